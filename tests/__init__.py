@@ -1,0 +1,1 @@
+"""Tests of turnrule; they mirror its rooms."""
