@@ -30,11 +30,9 @@ class CutChecks:
         """The checks that decide whether this cut may be made."""
         return (self.machining, self.discard, self.total, self.balance)
 
-    def allowed(self, permitted: Check | None) -> bool | None:
+    def allowed(self, permitted: Check) -> bool | None:
         """True where every check passes, false where one does not, None where a limit is missing."""
-        outcomes = [check.outcome for check in self.outcomes if _bound(check)]
-        if permitted is not None:
-            outcomes.append(permitted.outcome)
+        outcomes = [permitted.outcome, *(check.outcome for check in self.outcomes if _bound(check))]
         if Outcome.FAIL in outcomes or Outcome.UNPROVEN in outcomes:
             return False
         return None if Outcome.NOT_ASSESSED in outcomes else True
@@ -58,7 +56,7 @@ class Assessment:
     main: CutChecks | None
     least: CutChecks | None
     cleans: Check
-    permitted: Check | None
+    permitted: Check
     finished: Check | None
     remaining: Check
     points: Check
@@ -73,7 +71,8 @@ class Assessment:
         """Every check in the order of the rules; a check that nothing called for says so."""
         middle: list[Check] = []
         middle.append(self.cleans)
-        middle.append(self.permitted or _idle(CheckName.MACHINING_PERMITTED))
+        bears = self.main is not None or self.finished is not None
+        middle.append(self.permitted if bears else _idle(CheckName.MACHINING_PERMITTED))
         if self.finished is not None:
             middle.append(self.finished)
         judged = self.cuts
@@ -113,7 +112,6 @@ def assess(case: Case) -> Assessment:
     sizes = [cut.cut.after for cut in (main, least) if cut is not None and cut.cut.after is not None]
     wear = _wear(case)
     left = _left(case, wear, _nearest(case, sizes) if needs and sizes else worst)
-    permitted = checks.machining_permitted(case) if main is not None or case.finished else None
     return Assessment(
         findings=checks.findings(case),
         discard=checks.discard(case),
@@ -123,7 +121,7 @@ def assess(case: Case) -> Assessment:
         main=main,
         least=least,
         cleans=_cleaning_check(main, clean=cleaning),
-        permitted=permitted,
+        permitted=checks.machining_permitted(case),
         finished=_finished(case, worst),
         remaining=checks.remaining_distance(case, left),
         points=checks.measurement_points(case),

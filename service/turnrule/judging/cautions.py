@@ -63,7 +63,7 @@ def shown(length: Decimal, unit: Unit) -> str:
 
 @dataclass(slots=True)
 class CautionList:
-    """Cautions as they are raised, each code and text once."""
+    """Cautions as they are raised, in the order in which the case calls for them."""
 
     catalogue: Catalogue
     raised: list[Caution] = field(default_factory=list)
@@ -72,9 +72,8 @@ class CautionList:
         """Raise a caution of the catalogue, its text filled in."""
         entry = self.catalogue.cautions[code]
         caution = Caution(code, entry.level, entry.text.format_map(parameters))
-        if caution not in self.raised:
-            self.raised.append(caution)
+        self.raised.append(caution)
 
     def loudest_first(self) -> tuple[Caution, ...]:
-        """All cautions, dangers before warnings before notices, else in the order of raising."""
-        return tuple(sorted(self.raised, key=lambda caution: _LOUDEST_FIRST.index(caution.level)))
+        """All cautions, each once: dangers before warnings before notices, else in the order of raising."""
+        return tuple(sorted(dict.fromkeys(self.raised), key=lambda caution: _LOUDEST_FIRST.index(caution.level)))

@@ -47,17 +47,18 @@ def judge(
 
 def _verdict(case: Case, assessment: Assessment) -> Verdict:
     decision = decide(case, assessment)
+    listed = assessment.listed()
     return Verdict(
         ruling=decision.ruling,
         summary=summary_of(case, assessment, decision),
         governing=as_governing(decision.governing),
         figures=_figures(case, assessment),
         margins=_margins(case, assessment),
-        room=room_of(case, assessment),
+        room=room_of(case, assessment, listed),
         limits=case.limits,
         cut=_judged_cut(assessment),
-        checks=assessment.listed(),
-        cautions=cautions_of(case, assessment),
+        checks=listed,
+        cautions=cautions_of(case, assessment, listed),
         next_steps=next_steps_of(case, assessment, decision),
         missing=decision.missing,
     )

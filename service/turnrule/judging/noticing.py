@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from decimal import Decimal
+
 from turnrule.judging.assessment import Assessment, CutChecks, plan_of, wear_rate
 from turnrule.judging.case import Case
 from turnrule.judging.cautions import CautionList, shown
@@ -32,13 +35,13 @@ _BUILT = {
 }
 
 
-def cautions_of(case: Case, assessment: Assessment) -> tuple[Caution, ...]:
+def cautions_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> tuple[Caution, ...]:
     """Every caution of one judgement, loudest first."""
     book = CautionList(case.catalogue)
     _about_limits(case, assessment, book)
     _about_readings(case, assessment, book)
     _about_findings(case, book)
-    _about_instrument(case, assessment, book)
+    _about_instrument(case, listed, book)
     if assessment.main is not None or case.finished:
         _about_machining(case, assessment, book)
     _about_life(case, assessment, book)
@@ -49,7 +52,7 @@ def cautions_of(case: Case, assessment: Assessment) -> tuple[Caution, ...]:
 
 def _about_limits(case: Case, assessment: Assessment, book: CautionList) -> None:
     unit, origins = case.part.unit, case.origins
-    discard, machining = case.limits.discard, case.limits.machining
+    machining = case.limits.machining
     if case.part.marking is not None and marking_disagrees(case.part, origins):
         known = origins.candidates("discard")[0].value
         book.add("marking_disagrees", value=shown(case.part.marking, unit), limit=shown(known, unit))
@@ -57,11 +60,12 @@ def _about_limits(case: Case, assessment: Assessment, book: CautionList) -> None
         book.add("marking_only")
     if origins.caller is not None:
         book.add("limits_from_caller")
-    if _is_derived(machining):
-        book.add("limit_derived", limit=shown(machining.value, unit) if machining else "")
+    derived = _derived(machining)
+    if derived is not None:
+        book.add("limit_derived", limit=shown(derived, unit))
     if review_is_due(case) and origins.record is not None:
         book.add("limits_review_due", date=str(origins.record.review_due))
-    if not case.discard.basis and discard is None:
+    if not case.discard.basis:
         book.add("discard_limit_missing")
     if (assessment.needs_machining or case.finished) and not case.machining.basis:
         book.add("machining_limit_missing")
@@ -71,11 +75,12 @@ def _about_limits(case: Case, assessment: Assessment, book: CautionList) -> None
         book.add("regulation_needs_nominal", text="; ".join(law.text for law in case.laws))
 
 
-def _is_derived(machining: Governing | None) -> bool:
-    """True where the machining limit rests on a derived value, whether it governs or not."""
+def _derived(machining: Governing | None) -> Decimal | None:
+    """The derived machining limit, whether it governs or something stricter does."""
     if machining is None:
-        return False
-    return machining.origin is Origin.DERIVED or any(o.origin is Origin.DERIVED for o in machining.others)
+        return None
+    values = [(machining.origin, machining.value), *((other.origin, other.value) for other in machining.others)]
+    return next((value for origin, value in values if origin is Origin.DERIVED), None)
 
 
 def _about_readings(case: Case, assessment: Assessment, book: CautionList) -> None:
@@ -125,11 +130,11 @@ def _about_findings(case: Case, book: CautionList) -> None:
             book.add("finding_needs_depth", text=weighed.rule.title)
 
 
-def _about_instrument(case: Case, assessment: Assessment, book: CautionList) -> None:
+def _about_instrument(case: Case, listed: Iterable[Check], book: CautionList) -> None:
     due = case.part.instrument.calibration_due
     if due is not None and due < case.on:
         book.add("calibration_overdue", date=due.isoformat())
-    for check in assessment.listed():
+    for check in listed:
         if check.outcome is Outcome.UNPROVEN and check.value is not None and check.limit is not None:
             unit = case.part.unit
             name = check.check.value.replace("_", " ")

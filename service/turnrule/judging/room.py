@@ -18,7 +18,7 @@ _STRENGTH = frozenset({CheckName.DISCARD_LIMIT, CheckName.MACHINING_LIMIT, Check
 _WORKING = decimal.Context(prec=80, rounding=ROUND_CEILING)
 
 
-def room_of(case: Case, assessment: Assessment) -> Room:
+def room_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> Room:
     """Room in metal and in reading, whatever the verdict."""
     total = _most_cut(case, assessment)
     faces = Decimal(len(case.part.faces))
@@ -26,7 +26,7 @@ def room_of(case: Case, assessment: Assessment) -> Room:
         most_total_cut=total,
         most_cut_per_face=None if total is None else quotient(total, faces, ROUND_FLOOR),
         reading_needed=_reading_needed(case, assessment),
-        settled_by=tuple(_settle(case, check) for check in assessment.listed() if _undecided(check)),
+        settled_by=tuple(_settle(case, check) for check in listed if _undecided(check)),
     )
 
 
@@ -43,7 +43,7 @@ def _most_cut(case: Case, assessment: Assessment) -> Decimal | None:
     if size is None or barred or not all(limit.basis for limit in limits):
         return None
     spare = min(_beyond(size, limit) for limit in limits) - _guard(case)
-    spare = min(spare, *_kept_for_life(case, assessment, size), spare)
+    spare = min([spare, *_kept_for_life(case, assessment, size)])
     if spare < 0:
         return None
     total = spare if case.part.kind.is_rotor else quotient(spare, Decimal(2), ROUND_FLOOR)
@@ -70,19 +70,13 @@ def _reading_needed(case: Case, assessment: Assessment) -> Decimal | None:
     worst = case.measured.worst(case.part.kind)
     if worst is None or assessment.findings.outcome is Outcome.FAIL or not _size_can_help(assessment):
         return None
-    held = [assessment.discard, assessment.finished]
-    held += [check for cut in assessment.cuts for check in (cut.machining, cut.discard)]
-    short = Decimal(0)
-    shortfalls = []
-    for check in held:
-        if check is None:
-            continue
-        gap = _gap(case, check)
-        if gap is None:
-            return None
-        shortfalls.append(_guard(case) - gap)
-    short = max(shortfalls)
-    return _as_read(case, worst, short)
+    held = [assessment.discard, *(check for cut in assessment.cuts for check in (cut.machining, cut.discard))]
+    if assessment.finished is not None:
+        held.append(assessment.finished)
+    gaps = [gap for check in held if (gap := _gap(case, check)) is not None]
+    if len(gaps) < len(held):
+        return None
+    return _as_read(case, worst, _guard(case) - min(gaps))
 
 
 def _size_can_help(assessment: Assessment) -> bool:
@@ -90,7 +84,7 @@ def _size_can_help(assessment: Assessment) -> bool:
     if not assessment.needs_machining:
         return True
     others = [assessment.permitted, *(c for cut in assessment.cuts for c in (cut.total, cut.balance))]
-    return all(check is None or check.outcome is not Outcome.FAIL for check in others)
+    return all(check.outcome is not Outcome.FAIL for check in others)
 
 
 def _gap(case: Case, check: Check) -> Decimal | None:

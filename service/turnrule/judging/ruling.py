@@ -52,10 +52,9 @@ def _replacing(assessment: Assessment) -> list[Check]:
     """The failing checks that replace the part, in the order of the rules."""
     deciding = [assessment.findings, assessment.discard]
     if assessment.finished is not None:
-        deciding += [check for check in (assessment.permitted, assessment.finished) if check is not None]
+        deciding += [assessment.permitted, assessment.finished]
     if assessment.needs_machining:
-        if assessment.finished is None and assessment.permitted is not None:
-            deciding.append(assessment.permitted)
+        deciding.append(assessment.permitted)
         deciding += [check for cut in assessment.cuts for check in cut.outcomes]
     deciding.append(assessment.remaining)
     return [check for check in deciding if check.outcome is Outcome.FAIL]

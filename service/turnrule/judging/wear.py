@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
 
+from turnrule.judging.lengths import plain
+
 _WORKING = decimal.Context(prec=60)
 
 
@@ -55,4 +57,4 @@ def distance_left(above_discard: Decimal, wear_rate: Decimal) -> Decimal:
     if above_discard <= 0:
         return Decimal(0)
     with decimal.localcontext(_WORKING):
-        return (above_discard / wear_rate).to_integral_value(ROUND_FLOOR)
+        return plain((above_discard / wear_rate).to_integral_value(ROUND_FLOOR))

@@ -107,9 +107,8 @@ def test_a_gauge_as_fine_as_asked_for_settles_an_unproven_check(setting: Setting
         return
     wanted = finest[0]
     assert wanted is not None
-    gauge = Instrument(
-        resolution=wanted / 10, expanded_uncertainty=wanted - Decimal("0.0001"), repeatability=Decimal(0)
-    )
+    finer = wanted - Decimal("0.0001")
+    gauge = Instrument(resolution=wanted / 10, expanded_uncertainty=finer, repeatability=Decimal(0))
     coarser = Instrument(resolution=wanted / 10, expanded_uncertainty=wanted + GRID, repeatability=Decimal(0))
     assert _outcome_with(setting, gauge) is (
         Outcome.PASS if expanded_uncertainty(wanted / 10, finer, Decimal(0)) <= wanted else Outcome.UNPROVEN

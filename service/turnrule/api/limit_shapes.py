@@ -1,0 +1,136 @@
+"""The shapes of a limits body, and of the limits that a request may bring: which fields, within which bounds."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from turnrule.api.fields import Choice, ExactDecimal, Inner, IsoDate, Shape, Text, WholeNumber, Within
+from turnrule.judging.words import Axle, Construction, Kind, Machining, Unit
+
+LARGEST_SIZE = 2000
+LARGEST_FORM = 100
+
+
+def size(description: str, **kwargs: Any) -> ExactDecimal:
+    """A thickness or diameter: more than 0."""
+    bounds = Within(min=0, min_inclusive=False, max=LARGEST_SIZE)
+    return ExactDecimal(validate=bounds, metadata={"description": description}, **kwargs)
+
+
+def form(description: str, **kwargs: Any) -> ExactDecimal:
+    """A runout, variation, depth or cut: 0 or more."""
+    return ExactDecimal(validate=Within(min=0, max=LARGEST_FORM), metadata={"description": description}, **kwargs)
+
+
+def unit_field() -> Choice:
+    """The unit that every body states."""
+    return Choice(
+        Unit, required=True, metadata={"description": "The unit of every length in this body and in the answer."}
+    )
+
+
+def kind_field(*kinds: Kind) -> Choice:
+    """The kind of part, as far as this body can be of it."""
+    words = [kind.value for kind in kinds]
+    return Choice(Kind, required=True, metadata={"description": "The kind of part.", "enum": words})
+
+
+def make_field() -> Text:
+    """The vehicle's maker."""
+    return Text(most=80, required=True, metadata={"description": "The vehicle's maker; case and spacing do not matter."})
+
+
+def model_field() -> Text:
+    """The vehicle's model."""
+    return Text(most=80, required=True, metadata={"description": "The vehicle's model; case and spacing do not matter."})
+
+
+def axle_field() -> Choice:
+    """The axle that the part sits on."""
+    return Choice(Axle, required=True, metadata={"description": "The axle; rear is the last of two."})
+
+
+def brake_option_field() -> Text:
+    """The brake option, where a vehicle was built with more than one."""
+    return Text(most=40, metadata={"description": "The brake option, where the vehicle was built with more than one."})
+
+
+def year_field(description: str, **kwargs: Any) -> WholeNumber:
+    """A model year."""
+    return WholeNumber(validate=Within(min=1900, max=2100), metadata={"description": description}, **kwargs)
+
+
+class _Figures(Shape):
+    """What rotor and drum limits have in common."""
+
+    machining = Choice(Machining, metadata={"description": "What the document says of machining the part at all."})
+    construction = Choice(Construction, metadata={"description": "How the part is built."})
+    maximum_taper = form("Greatest difference between the means of the outer and the inner track.")
+    expansion_per_k = ExactDecimal(
+        validate=Within(min=0, min_inclusive=False, max=1),
+        metadata={"description": "Linear expansion per kelvin, where the part is not of grey iron."},
+    )
+
+
+class RotorFigures(_Figures):
+    """The limits of a rotor."""
+
+    nominal_thickness = size("Thickness of the new part.")
+    minimum_machining_thickness = size("Least thickness that may be left after machining.")
+    discard_thickness = size("Least thickness at which the part may stay in service.")
+    maximum_lateral_runout = form("Greatest lateral runout of the friction face, total indicator reading.")
+    maximum_thickness_variation = form("Greatest thickness variation on one track.")
+
+
+class DrumFigures(_Figures):
+    """The limits of a drum."""
+
+    nominal_diameter = size("Diameter of the new part.")
+    maximum_machining_diameter = size("Greatest diameter that may be left after machining.")
+    discard_diameter = size("Greatest diameter at which the part may stay in service.")
+    maximum_out_of_round = form("Greatest difference of diameters on one track.")
+
+
+class Fits(Shape):
+    """The vehicles that a record is for."""
+
+    make = make_field()
+    model = model_field()
+    year_from = year_field("First model year, included.", required=True)
+    year_to = year_field("Last model year, included; left out while the vehicle is still built.")
+    axle = axle_field()
+    brake_option = brake_option_field()
+
+
+class SourceShape(Shape):
+    """The document that the limits were read from."""
+
+    document = Text(most=200, required=True, metadata={"description": "The title of the document."})
+    publisher = Text(most=120, required=True, metadata={"description": "Who publishes it."})
+    section = Text(most=120, required=True, metadata={"description": "Section, page or table where the values stand."})
+    edition = Text(most=60, required=True, metadata={"description": "The edition, as the document names it."})
+    issued = IsoDate(metadata={"description": "The day on which this edition was issued."})
+
+
+class _Entry(Shape):
+    """What surrounds the figures in a limits body."""
+
+    unit = unit_field()
+    application = Inner(Fits, required=True, metadata={"description": "The vehicles that these limits are for."})
+    source = Inner(SourceShape, required=True, metadata={"description": "The document that the limits were read from."})
+    effective_from = IsoDate(required=True, metadata={"description": "The first day on which these limits hold."})
+    effective_to = IsoDate(metadata={"description": "The first day on which they hold no longer."})
+    review_due = IsoDate(metadata={"description": "The day until which they are to be looked at again."})
+    note = Text(most=500, metadata={"description": "What else a reader should know."})
+
+
+class RotorLimits(RotorFigures, _Entry):
+    """A limits body for a rotor."""
+
+    kind = kind_field(Kind.ROTOR)
+
+
+class DrumLimits(DrumFigures, _Entry):
+    """A limits body for a drum or a parking drum."""
+
+    kind = kind_field(Kind.DRUM, Kind.PARKING_DRUM)

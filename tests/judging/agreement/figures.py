@@ -1,0 +1,136 @@
+"""What the readings come to: sizes, form, grooves, the runout to be trued and the clean-up size, in pm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tests.judging.agreement.exact import TICK, up
+from tests.judging.agreement.told import Told
+
+HUNDRED_PM = TICK["mm"]
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """`contact` is the size at the tool's first contact with every face, `reach` what each face then needs to clean."""
+
+    least: int | None
+    greatest: int | None
+    points: int | None
+    variation: int | None
+    taper: int | None
+    runout: int | None
+    to_true: int
+    clean_up: int | None
+    contact: int | None
+    reach: dict[str, int]
+    grooves: dict[str, int]
+    groove: int | None
+    cautions: frozenset[str]
+
+    def deciding(self, sign: int) -> int | None:
+        """The size that the strength checks look at: least of a rotor, greatest of a drum."""
+        return self.least if sign > 0 else self.greatest
+
+
+def _range(values: Sequence[int]) -> int:
+    return max(values) - min(values)
+
+
+def _taper(told: Told) -> int | None:
+    """|mean(outer) - mean(inner)| rounded up to 0.0000001 mm."""
+    if not told.track or not told.inner:
+        return None
+    n, m = len(told.track), len(told.inner)
+    return up(-(-abs(sum(told.track) * m - sum(told.inner) * n) // (n * m)), HUNDRED_PM)
+
+
+def on_vehicle(told: Told, permission: str) -> tuple[bool, bool]:
+    """Whether the on-vehicle rules serve, and whether that is only because the record allows no other lathe."""
+    lathe = told.request.get("lathe")
+    assumed = lathe is None and permission == "on_vehicle_only"
+    return lathe == "on_vehicle" or assumed, assumed
+
+
+def _to_true(told: Told, runout: int | None, *, vehicle: bool) -> tuple[int, str | None]:
+    """The runout to be trued, and the caution that its origin calls for."""
+    if told.rotor and vehicle:
+        return (runout, None) if runout is not None else (0, "setup_runout_unknown")
+    if told.setup is not None:
+        return told.setup, None
+    if told.rotor and runout is not None:
+        on_lathe = told.request.get("runout_read_on") == "lathe"
+        return runout, None if on_lathe else "runout_may_include_hub"
+    return 0, "setup_runout_unknown"
+
+
+def _traced(told: Told, *, bench: bool) -> tuple[int, int, int]:
+    """Clean-up size, inboard plane of first contact and inboard reach, from a trace at the track's own angles."""
+    trace = told.trace
+    inboard = [o - t for o, t in zip(trace, told.track, strict=True)]
+    highest, lowest = max(inboard), min(inboard)
+    if told.inner and len(told.inner) == len(trace):
+        inner = [o - t for o, t in zip(trace, told.inner, strict=True)]
+        highest, lowest = max(highest, *inner), min(lowest, *inner)
+    elif told.inner:
+        highest = max(highest, max(trace) - min(told.inner))
+    clean_up = min(trace) - highest
+    if bench and told.setup is not None:
+        clean_up -= max(0, told.setup - _range(trace))
+    return clean_up, lowest, highest - lowest
+
+
+def _planes(told: Told, to_true: int, *, bench: bool) -> tuple[int | None, int | None, dict[str, int]]:
+    """Clean-up size, size at first contact, and what each face must then lose to clean up."""
+    sizes = (*told.track, *told.inner)
+    reach = dict.fromkeys(told.faces, to_true)
+    if not told.track:
+        return None, None, reach
+    if not told.rotor:
+        clean_up = max(sizes) + to_true
+        return clean_up, clean_up - 2 * to_true, reach
+    if len(told.trace) == len(told.track):
+        clean_up, lowest, inboard_reach = _traced(told, bench=bench)
+        return clean_up, max(told.trace) - lowest, {"outboard": _range(told.trace), "inboard": inboard_reach}
+    return min(sizes) - to_true, min(sizes) + to_true, reach
+
+
+def _grooves(told: Told) -> dict[str, int]:
+    """The deepest groove of each face: as read, or the depth of a finding on it (on every face where none is named)."""
+    deepest = dict(told.grooves)
+    for seen in told.seen:
+        if seen.depth is not None:
+            for face in (seen.face,) if seen.face else told.faces:
+                deepest[face] = max(seen.depth, deepest.get(face, 0))
+    return deepest
+
+
+def figures_of(told: Told, permission: str) -> Figures:
+    """Every figure of the readings, with the cautions that making them calls for."""
+    vehicle, assumed = on_vehicle(told, permission)
+    traced = _range(told.trace) if told.trace else None
+    runout = max((read for read in (told.runout, traced) if read is not None), default=None)
+    to_true, caution = _to_true(told, runout, vehicle=vehicle)
+    clean_up, contact, reach = _planes(told, to_true, bench=not vehicle)
+    tracks = [track for track in (told.track, told.inner) if track]
+    sizes = (*told.track, *told.inner)
+    grooves = _grooves(told)
+    cautions = {caution} if caution else set()
+    if assumed:
+        cautions.add("on_vehicle_lathe_only")
+    return Figures(
+        least=min(sizes, default=None),
+        greatest=max(sizes, default=None),
+        points=min(map(len, tracks), default=None),
+        variation=max(map(_range, tracks), default=None),
+        taper=_taper(told),
+        runout=runout,
+        to_true=to_true,
+        clean_up=clean_up,
+        contact=contact,
+        reach=reach,
+        grooves=grooves,
+        groove=max(grooves.values(), default=None),
+        cautions=frozenset(cautions),
+    )
