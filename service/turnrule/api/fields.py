@@ -7,6 +7,7 @@ Each field carries its bounds as validators or metadata, so that the contract is
 from __future__ import annotations
 
 import datetime
+import functools
 import re
 from collections.abc import Mapping
 from decimal import Decimal
@@ -250,10 +251,6 @@ class Instant(Coded, fields.AwareDateTime):
             raise flawed("invalid_date", f"{quoted(value)} is not in the calendar") from None
 
 
-class Inner(Coded, fields.Nested):
-    """An object within an object."""
-
-
 class ListOf(Coded, fields.List):
     """A list of objects or words."""
 
@@ -273,3 +270,43 @@ class Shape(Schema):
         "unknown": Flaw("unknown_field", "there is no such field here"),
         "type": Flaw("wrong_type", "this is an object, in curly brackets"),
     }
+
+    def load(self, data: Any, **_options: Any) -> dict[str, Any]:
+        """The values of the fields that are there. Raises `ValidationError` with every flaw.
+
+        marshmallow's own way asks every field of the schema; this one asks those that the document has, which
+        is a third of the work for a request with a third of the fields.
+        """
+        if not isinstance(data, dict):
+            raise ValidationError({"_schema": [self.error_messages["type"]]})  # type: ignore[dict-item]
+        values: dict[str, Any] = {}
+        errors: dict[str, Any] = {}
+        known = self.load_fields
+        for name, raw in data.items():
+            field = known.get(name)
+            if field is None:
+                errors[name] = [self.error_messages["unknown"]]
+                continue
+            try:
+                values[name] = field.deserialize(raw, name, data)
+            except ValidationError as error:
+                errors[name] = error.messages
+        for name in self.needed:
+            if name not in data:
+                errors[name] = [Coded.codes["required"]]
+        if errors:
+            raise ValidationError(errors, valid_data=values)
+        return values
+
+    @functools.cached_property
+    def needed(self) -> tuple[str, ...]:
+        """The fields that must be there."""
+        spared = self.partial if isinstance(self.partial, tuple) else ()
+        return tuple(name for name, field in self.load_fields.items() if field.required and name not in spared)
+
+
+class Inner(Coded, fields.Nested):
+    """An object within an object."""
+
+    def _deserialize(self, value: Any, _attr: str | None, _data: Any, **_kwargs: Any) -> Any:
+        return self.schema.load(value)

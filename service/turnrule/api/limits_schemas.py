@@ -90,24 +90,26 @@ def unit_faults(kind: Kind, unit: Unit, sizes: Mapping[str, Decimal]) -> Iterato
             )
 
 
+_ORDER = (
+    ("machining", "discard", "machining", "machining_past_discard"),
+    ("nominal", "discard", "discard", "discard_past_nominal"),
+    ("nominal", "machining", "machining", "machining_past_nominal"),
+)
+"""The size less worn, the size more worn, the one that the fault points at, its code."""
+
+
 def order_faults(limits: LimitSet, pointer: str = "") -> Iterator[Fault]:
-    """Limits that contradict each other: worn sizes lie on the worn side of new ones."""
-    names = names_for(limits.kind)
-    rotor = limits.kind.is_rotor
-    side = "less" if rotor else "greater"
-    pairs = (
-        (names.machining, limits.machining, names.discard, limits.discard, "machining_past_discard"),
-        (names.discard, limits.nominal, names.nominal, limits.discard, "discard_past_nominal"),
-        (names.machining, limits.nominal, names.nominal, limits.machining, "machining_past_nominal"),
-    )
-    for field, thicker, against, thinner, code in pairs:
-        if thicker is None or thinner is None:
+    """Limits that contradict each other: wear makes a rotor thinner and a drum wider, and never the reverse."""
+    names = names_for(limits.kind)._asdict()
+    past = "less" if limits.kind.is_rotor else "greater"
+    for newer, worn, at, code in _ORDER:
+        before: Decimal | None = getattr(limits, newer)
+        after: Decimal | None = getattr(limits, worn)
+        if before is None or after is None or before == after:
             continue
-        if thicker < thinner if rotor else thicker > thinner:
-            where = f"{field} is {side} than {against}" if code == "machining_past_discard" else (
-                f"{against} is {side} than {field}"
-            )
-            yield Fault(f"{pointer}/{field}", code, f"{where}; look at the document again")
+        if (before < after) is limits.kind.is_rotor:
+            detail = f"{names[newer]} is {past} than {names[worn]}; look at the document again"
+            yield Fault(f"{pointer}/{names[at]}", code, detail)
 
 
 def limit_set(kind: Kind, unit: Unit, values: Mapping[str, Any]) -> LimitSet:

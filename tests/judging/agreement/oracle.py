@@ -5,15 +5,183 @@ It shares no code with the engine. Where a figure cannot be whole (a mean, a slo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 from tests.judging.agreement.answers import Answer, CutAnswer, Line
-from tests.judging.agreement.exact import KM_IN_UM, distance, length
-from tests.judging.agreement.figures import Figures, figures_of
-from tests.judging.agreement.form import Form, form_of
-from tests.judging.agreement.governed import Rules, rules_of
+from tests.judging.agreement.bench import Bench, bench_of
+from tests.judging.agreement.form import points_line, unread
+from tests.judging.agreement.governed import Governed
 from tests.judging.agreement.room import margins_of, room_of, settling
 from tests.judging.agreement.shapes import Case
-from tests.judging.agreement.told import Told, told
-from tests.judging.agreement.turning import Cut, cut_of, least_cleaning, planned, scale_of, strength
-from tests.judging.agreement.wear import wear_of
+from tests.judging.agreement.turning import cut_of, planned
+
+
+def _is_missing(limit: Governed | None) -> bool:
+    return limit is None or not limit.proper
+
+
+def _without_depth(bench: Bench) -> bool:
+    """True where a finding has to be measured, and neither its own depth nor a groove depth was read."""
+    told = bench.told
+    return any(seen.effect == "measure" and seen.depth is None and not told.grooves for seen in told.seen)
+
+
+def _missing(bench: Bench) -> list[str]:
+    """What decides and was not given, by the contract's names."""
+    told, rules = bench.told, bench.rules
+    size = "thickness" if told.rotor else "diameter"
+    turned = "minimum_machining_thickness" if told.rotor else "maximum_machining_diameter"
+    gaps = {
+        size: not told.track,
+        f"discard_{size}": _is_missing(rules.discard),
+        turned: _is_missing(rules.machining) and (bench.needed or told.after_machining),
+        "groove_depth": _without_depth(bench),
+        "nominal_diameter": rules.nominal_missing,
+    }
+    found = [name for name, gap in gaps.items() if gap]
+    return found + [name for name in unread(told, bench.figures) if name not in found]
+
+
+def _overdue(bench: Bench) -> set[str]:
+    due = bench.told.request.get("instrument", {}).get("calibration_due")
+    late = {"calibration_overdue"} if due is not None and due < bench.told.case["on"] else set()
+    return late | (bench.rules.cautions & {"limits_review_due"})
+
+
+def _stops(bench: Bench) -> bool:
+    """True where the policy makes an overdue date undecided."""
+    policy, late = bench.told.policy, _overdue(bench)
+    return ("calibration_overdue" in late and policy.get("calibration_overdue") == "inconclusive") or (
+        "limits_review_due" in late and policy.get("limits_review_due") == "inconclusive"
+    )
+
+
+def _deciding(bench: Bench) -> Iterator[Line]:
+    """The checks that the verdict rests on: a cut's own only where machining is needed."""
+    yield bench.findings
+    yield from bench.measured
+    yield bench.remaining
+    if bench.needed:
+        yield bench.permitted
+        for cut in bench.cuts:
+            yield from cut.lines
+
+
+def verdict_of(bench: Bench, missing: list[str]) -> str:
+    """The verdict, from worst to best."""
+    outcomes = {line.outcome for line in _deciding(bench)}
+    if "fail" in outcomes:
+        return "replace"
+    if "unproven" in outcomes or missing or _stops(bench):
+        return "inconclusive"
+    return "machine" if bench.needed else "serviceable"
+
+
+def _smaller_cut_possible(bench: Bench) -> bool:
+    """True where only the depth of the cut asked for fails, and the planned cut would pass."""
+    told = bench.told
+    whole = [bench.findings, *bench.measured, bench.permitted]
+    if told.asked is None or not bench.needed or any(line.outcome == "fail" for line in whole):
+        return False
+    if not bench.cuts[0].any("fail"):
+        return False
+    plan = cut_of(told, bench.figures, bench.rules, planned(told, bench.figures), "thinnest_point")
+    return plan.allowed(bench.permitted.outcome) is True
+
+
+def _cautions(bench: Bench) -> frozenset[str]:
+    told, rules = bench.told, bench.rules
+    unmeasured = (
+        (not told.track and rules.discard is not None)
+        or (told.rotor and bench.figures.runout is None and "lateral_runout" in rules.form)
+        or unread(told, bench.figures)
+    )
+    marks = {
+        "discard_limit_missing": _is_missing(rules.discard),
+        "machining_limit_missing": _is_missing(rules.machining) and (bool(bench.cuts) or told.after_machining),
+        "not_measured": bool(unmeasured),
+        "finding_needs_depth": _without_depth(bench),
+        "cut_leaves_uncut": bool(bench.cuts) and not bench.cuts[0].cleans_up,
+        "smaller_cut_possible": _smaller_cut_possible(bench),
+    }
+    return bench.cautions | {code for code, holds in marks.items() if holds} | _overdue(bench)
+
+
+def _cut_answer(bench: Bench) -> CutAnswer | None:
+    if not bench.cuts:
+        return None
+    first, permitted = bench.cuts[0], bench.permitted.outcome
+    asked = bench.told.asked is not None
+    if first.cleans_up:
+        return CutAnswer(first.depths, first.zero, asked, first.allowed(permitted), cleans_up=True)
+    least = bench.cuts[1]
+    return CutAnswer(
+        first.depths,
+        first.zero,
+        asked,
+        first.allowed(permitted),
+        cleans_up=False,
+        least_cleaning=least.depths,
+        least_cleaning_allowed=least.allowed(permitted),
+    )
+
+
+def _lines(bench: Bench) -> tuple[Line, ...]:
+    """The checks in the answer's order: by name, and of one name as measured, after the cut, after the least cut."""
+    cuts, told = bench.cuts, bench.told
+    cleaned = "not_assessed" if not cuts else "pass" if cuts[0].cleans_up else "fail"
+    judged = [line for cut in cuts for line in cut.lines]
+    if not cuts:
+        names = ("machining_limit",) * (not told.after_machining) + ("discard_after_cut", "total_cut")
+        judged = [Line(name, "not_assessed") for name in names]
+    return (
+        bench.findings,
+        *bench.measured,
+        *bench.form.lines,
+        Line("cut_cleans_up", cleaned),
+        bench.permitted,
+        *judged,
+        bench.remaining,
+        points_line(told, bench.figures),
+    )
+
+
+def _limits(bench: Bench) -> dict[str, tuple[int, str] | None]:
+    rules = bench.rules
+    form = {name: rules.form.get(name) for name in ("lateral_runout", "thickness_variation", "out_of_round", "taper")}
+    known = {"discard": rules.discard, "machining": rules.machining, "groove_depth": rules.groove, **form}
+    return {name: None if limit is None else (limit.value, limit.origin) for name, limit in known.items()}
+
+
+def judge_case(case: Case) -> Answer:
+    """The whole judgement of a case."""
+    bench = bench_of(case)
+    told, rules, figures = bench.told, bench.rules, bench.figures
+    missing = _missing(bench)
+    now = figures.deciding(told.sign)
+    after = bench.cuts[0].after if bench.cuts else None
+    strengths = [(now, rules.discard)]
+    if told.after_machining:
+        strengths.append((now, rules.machining))
+    strengths.extend((cut.after, limit) for cut in bench.cuts for limit in (rules.machining, rules.discard))
+    return Answer(
+        verdict=verdict_of(bench, missing),
+        lines=_lines(bench),
+        figures={
+            "least": figures.least,
+            "greatest": figures.greatest,
+            "variation": figures.variation,
+            "taper": figures.taper,
+            "lateral_runout": figures.runout,
+            "runout_to_true": figures.to_true,
+            "clean_up": figures.clean_up,
+            "after_cut": after,
+        },
+        limits=_limits(bench),
+        cut=_cut_answer(bench),
+        margins=margins_of(told, rules, after if bench.cuts else now),
+        room=room_of(told, figures, rules, strengths),
+        settled_by=settling([*bench.measured, *(line for cut in bench.cuts for line in cut.lines)]),
+        cautions=_cautions(bench),
+        missing=tuple(missing),
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tests.judging.agreement.exact import length, twelve_u_squared
+from tests.judging.agreement.exact import length, scaled, twelve_u_squared
 from tests.judging.agreement.shapes import Case, FacesBody, LimitsBody, PolicyBody, RequestBody
 
 SEVERITY = ("caution", "measure", "machine", "replace")

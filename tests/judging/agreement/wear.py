@@ -52,4 +52,4 @@ def remaining_line(told: Told, kilometres: int | None) -> tuple[Line, bool]:
         return Line("remaining_distance", "not_assessed"), asked is not None
     least = distance(asked["value"], asked["unit"])
     outcome = "pass" if kilometres * KM_IN_UM >= least else "fail"
-    return Line("remaining_distance", outcome, "remaining_distance", kilometres, least, "policy"), False
+    return Line("remaining_distance", outcome, "remaining_distance", kilometres * KM_IN_UM, least, "policy"), False

@@ -1,0 +1,249 @@
+"""A verdict as the JSON document that is sent: the contract's names, the caller's unit, exact decimals.
+
+A figure that could not be had is null and never left out, so that every answer about one kind of part has the
+same names. The document's digest is taken over everything but the id, the moment and the digest itself: two
+judgements of the same request under the same release, policy, pack and engine have the same one.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+
+import orjson
+
+from turnrule.actions.numbers import Lengths, canonical, digest_of, number
+from turnrule.judging.limits import Governing
+from turnrule.judging.parts import Part
+from turnrule.judging.verdict import Check, Figures, Harmonic, JudgedCut, Limits, Margins, Room, Verdict
+from turnrule.judging.words import Face, Sense
+from turnrule.store.port import Source
+
+Json = dict[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a verdict was judged under, so that it can be judged again."""
+
+    release: int | None
+    policy_name: str
+    policy_revision: int
+    pack_version: str
+    pack_digest: str
+    engine: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The bytes that are sent, and their digest."""
+
+    content: bytes
+    digest: str
+
+
+def answer_of(
+    verdict: Verdict, part: Part, source: Source | None, basis: Basis, *, id: str, judged_at: datetime.datetime
+) -> Answer:
+    """The answer to a request about `part`; `source` is the governing record's document, if there is one."""
+    document = document_of(verdict, part, source, basis)
+    digest = digest_of(canonical(document))
+    whole = {"id": id, **document, "judged_at": moment(judged_at), "digest": digest}
+    return Answer(orjson.dumps(whole), digest)
+
+
+def moment(at: datetime.datetime) -> str:
+    """A moment as RFC 3339 in UTC, to the microsecond."""
+    return at.astimezone(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+def document_of(verdict: Verdict, part: Part, source: Source | None, basis: Basis) -> Json:
+    """The answer without what differs from one time to the next."""
+    length = Lengths(part.unit)
+    rotor = part.kind.is_rotor
+    governing = verdict.governing
+    return {
+        "verdict": verdict.ruling,
+        "summary": verdict.summary,
+        "unit": part.unit,
+        "kind": part.kind,
+        "governing": None
+        if governing is None
+        else {
+            "check": governing.check,
+            "limit": _in_unit(verdict, governing.check, length),
+            "origin": governing.origin,
+        },
+        "figures": _figures(verdict.figures, length, rotor=rotor),
+        "margins": _margins(verdict.margins, length),
+        "room": _room(verdict.room, length, rotor=rotor),
+        "limits": _limits(verdict.limits, length, source, rotor=rotor),
+        "cut": _cut(verdict.cut, length),
+        "checks": [_check(check, length) for check in verdict.checks],
+        "missing": list(verdict.missing),
+        "cautions": [{"code": c.code, "level": c.level, "text": c.text} for c in verdict.cautions],
+        "next_steps": list(verdict.next_steps),
+        "release": basis.release,
+        "policy": {"name": basis.policy_name, "revision": basis.policy_revision},
+        "pack": {"version": basis.pack_version, "digest": basis.pack_digest},
+        "engine": basis.engine,
+    }
+
+
+def _in_unit(verdict: Verdict, name: str, length: Lengths) -> object:
+    """The governing limit: a length, or kilometres where the check counts those."""
+    governing = verdict.governing
+    if governing is None or governing.limit is None:
+        return None
+    measures = {check.measure for check in verdict.checks if check.check == name}
+    return length(governing.limit) if measures == {"length"} else number(governing.limit)
+
+
+def _figures(figures: Figures, length: Lengths, *, rotor: bool) -> Json:
+    size, variation = ("thickness", "thickness_variation") if rotor else ("diameter", "out_of_round")
+    document: Json = {
+        f"least_{size}": length(figures.least),
+        f"greatest_{size}": length(figures.greatest),
+        f"mean_{size}": length(figures.mean),
+        variation: length(figures.variation),
+        "taper": length(figures.taper),
+    }
+    if rotor:
+        document["lateral_runout"] = length(figures.lateral_runout)
+        document["lateral_runout_harmonic"] = _harmonic(figures.harmonic, length)
+    return document | {
+        "runout_to_be_trued": length(figures.runout_to_true),
+        f"clean_up_{size}": length(figures.clean_up),
+        f"{size}_after_cut": length(figures.after_cut),
+        "wear_per_1000_km": length(figures.wear_per_1000_km),
+        "remaining_distance": None
+        if figures.remaining_km is None
+        else {"value": number(figures.remaining_km), "unit": "km"},
+    }
+
+
+def _harmonic(harmonic: Harmonic | None, length: Lengths) -> Json | None:
+    if harmonic is None:
+        return None
+    return {
+        "amplitude": length(harmonic.amplitude),
+        "angle": number(harmonic.angle),
+        "residual": length(harmonic.residual),
+    }
+
+
+def _margins(margins: Margins, length: Lengths) -> Json:
+    return {
+        "to_machining_limit": length(margins.to_machining_limit, ROUND_FLOOR),
+        "to_discard_limit": length(margins.to_discard_limit, ROUND_FLOOR),
+        "guard_band": length(margins.guard_band, ROUND_CEILING),
+    }
+
+
+def _room(room: Room, length: Lengths, *, rotor: bool) -> Json:
+    """Room rounded to its safe side, so that judging again at these figures agrees."""
+    safe = ROUND_CEILING if rotor else ROUND_FLOOR
+    return {
+        "most_total_cut": length(room.most_total_cut, ROUND_FLOOR),
+        "most_cut_per_face": length(room.most_cut_per_face, ROUND_FLOOR),
+        "least_thickness_needed" if rotor else "greatest_diameter_allowed": length(room.reading_needed, safe),
+        "settled_by": [
+            {
+                "check": settling.check,
+                "missing": settling.missing,
+                "reading_needed": length(settling.reading_needed, safe),
+                "expanded_uncertainty_at_most": length(settling.expanded_uncertainty_at_most, ROUND_FLOOR),
+            }
+            for settling in room.settled_by
+        ],
+    }
+
+
+def _limits(limits: Limits, length: Lengths, source: Source | None, *, rotor: bool) -> Json:
+    forms: dict[str, Governing | None] = (
+        {"lateral_runout": limits.lateral_runout, "thickness_variation": limits.thickness_variation}
+        if rotor
+        else {"out_of_round": limits.out_of_round}
+    )
+    bound = {"discard": limits.discard, "machining": limits.machining, **forms, "taper": limits.taper}
+    return {
+        **{name: _governing(governing, length) for name, governing in bound.items()},
+        "groove_depth": _governing(limits.groove_depth, length),
+        "permission": limits.permission,
+        "limits_id": limits.limits_id,
+        "revision": limits.revision,
+        "source": source_document(source),
+    }
+
+
+def source_document(source: Source | None) -> Json | None:
+    """A limit's document as answers show it."""
+    if source is None:
+        return None
+    return {
+        "document": source.document,
+        "publisher": source.publisher,
+        "section": source.section,
+        "edition": source.edition,
+        "issued": source.issued,
+    }
+
+
+def _governing(governing: Governing | None, length: Lengths) -> Json | None:
+    if governing is None:
+        return None
+    return {
+        "value": length(governing.value, _safe(governing.sense)),
+        "sense": governing.sense,
+        "origin": governing.origin,
+        "source": governing.source,
+        "others": [
+            {"value": length(other.value, _safe(governing.sense)), "origin": other.origin, "source": other.source}
+            for other in governing.others
+        ],
+    }
+
+
+def _safe(sense: Sense | None) -> str:
+    """A limit shown in inches is never shown laxer than it is."""
+    return ROUND_CEILING if sense is Sense.AT_LEAST else ROUND_FLOOR
+
+
+def _cut(cut: JudgedCut | None, length: Lengths) -> Json | None:
+    if cut is None:
+        return None
+    least = cut.least_cleaning
+    return {
+        **_depths(cut.depths, length),
+        "zero": cut.zero,
+        "asked": cut.asked,
+        "allowed": cut.allowed,
+        "cleans_up": cut.cleans_up,
+        "least_cleaning": None
+        if least is None
+        else {**_depths(least, length), "allowed": cut.least_cleaning_allowed},
+    }
+
+
+def _depths(depths: Mapping[Face, Decimal], length: Lengths) -> Json:
+    return {face.value: length(depth, ROUND_CEILING) for face, depth in depths.items()}
+
+
+def _check(check: Check, length: Lengths) -> Json:
+    counted: Callable[[Decimal | None], object] = length if check.measure == "length" else number
+    return {
+        "check": check.check,
+        "outcome": check.outcome,
+        "quantity": check.quantity,
+        "value": counted(check.value),
+        "limit": length(check.limit, _safe(check.sense)) if check.measure == "length" else number(check.limit),
+        "sense": check.sense,
+        "unit": length.unit if check.measure == "length" else check.measure,
+        "guard_band": length(check.guard_band, ROUND_CEILING),
+        "probability": number(check.probability),
+        "origin": check.origin,
+        "source": check.source,
+        "reason": check.reason,
+    }

@@ -1,0 +1,53 @@
+"""Exact decimals as JSON: every digit that counts, no trailing zeros, no exponent; and JSON in one canonical form."""
+
+from __future__ import annotations
+
+import hashlib
+from decimal import ROUND_HALF_EVEN, Decimal
+
+import orjson
+
+from turnrule.judging.lengths import from_mm, plain
+from turnrule.judging.words import Unit
+
+
+def text_of(value: Decimal) -> str:
+    """A decimal written out plainly: `24.60` is `24.6`, `1E+2` is `100`."""
+    text = str(value)
+    if "E" in text:
+        return f"{plain(value):f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def number(value: Decimal | None) -> orjson.Fragment | None:
+    """A decimal as a JSON number of exactly these digits."""
+    return None if value is None else orjson.Fragment(text_of(value))
+
+
+class Lengths:
+    """Shows millimetres as JSON numbers in the caller's unit."""
+
+    __slots__ = ("unit",)
+
+    def __init__(self, unit: Unit) -> None:
+        self.unit = unit
+
+    def __call__(self, value: Decimal | None, rounding: str = ROUND_HALF_EVEN) -> orjson.Fragment | None:
+        """A length: exact where it can be, else to the seventh decimal of an inch, rounded as told."""
+        if value is None:
+            return None
+        if self.unit is not Unit.MM:
+            value = from_mm(value, self.unit, rounding)
+        return orjson.Fragment(text_of(value))
+
+
+def canonical(document: object) -> bytes:
+    """JSON with sorted names, UTF-8, no spaces."""
+    return orjson.dumps(document, option=orjson.OPT_SORT_KEYS)
+
+
+def digest_of(canonical_json: bytes) -> str:
+    """The digest of a document in its canonical form."""
+    return f"sha256:{hashlib.sha256(canonical_json).hexdigest()}"

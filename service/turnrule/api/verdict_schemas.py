@@ -1,0 +1,99 @@
+"""A request for a verdict, as a document, into the part and the limits that the engine judges.
+
+Raises every fault of the document at once; what could be read all the same goes along, so that the faults that
+only the catalogue and the policy can find are told in the same answer.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from typing import Any
+
+from marshmallow import Schema, ValidationError
+
+from turnrule.actions.requests import ReadRequest
+from turnrule.api.faults import FaultsError, faults_in
+from turnrule.api.limits_schemas import figure_faults, limit_set
+from turnrule.api.part_reading import part_of
+from turnrule.api.request_shapes import DrumRequest, RotorRequest
+from turnrule.judging.faults import Fault
+from turnrule.judging.words import Kind
+
+ROTOR_REQUEST, DRUM_REQUEST = RotorRequest(), DrumRequest()
+_KINDS = frozenset(kind.value for kind in Kind)
+
+
+def read_request(document: object) -> ReadRequest:
+    """The request that a document in the contract's names makes. Raises `FaultsError` with every fault."""
+    schema, other = request_schemas(document)
+    try:
+        values: dict[str, Any] = schema.load(document)  # type: ignore[arg-type]  # the schema checks the type itself
+    except ValidationError as error:
+        raise FaultsError(_told(error, document, schema, other), _partial(error.valid_data)) from None
+    faults = list(_together(values))
+    if faults:
+        raise FaultsError(faults, _request(values))
+    return _request(values)
+
+
+def request_schemas(document: object) -> tuple[Schema, Schema]:
+    """The schema for the kind that the document names (or seems to be about), and the other kind's."""
+    named = document.get("kind") if isinstance(document, Mapping) else None
+    drum = named in {Kind.DRUM.value, Kind.PARKING_DRUM.value}
+    if not drum and isinstance(document, Mapping) and named != Kind.ROTOR.value:
+        drum = any(str(name).startswith("diameter") for name in document)
+    return (DRUM_REQUEST, ROTOR_REQUEST) if drum else (ROTOR_REQUEST, DRUM_REQUEST)
+
+
+def _told(error: ValidationError, document: object, schema: Schema, other: Schema) -> Iterator[Fault]:
+    """The faults of the shape; where no kind is named, a field of either kind is well placed."""
+    named = isinstance(document, Mapping) and document.get("kind") in _KINDS
+    for fault in faults_in(error.messages, schema, other):
+        if named or fault.code != "field_of_another_kind":
+            yield fault
+
+
+def _partial(values: object) -> ReadRequest | None:
+    """What was read of a faulty request, if it was enough to look further."""
+    if not isinstance(values, dict):
+        return None
+    with contextlib.suppress(KeyError, TypeError, AttributeError):
+        return _request(values)
+    return None
+
+
+def _request(values: Mapping[str, Any]) -> ReadRequest:
+    kind, unit = values["kind"], values["unit"]
+    given = values.get("limits")
+    return ReadRequest(
+        part=part_of(values),
+        caller=limit_set(kind, unit, given) if given is not None else None,
+        policy=values.get("policy", "default"),
+        release=values.get("release"),
+        reference=values.get("reference"),
+        vehicle=values.get("vehicle", {}).get("label"),
+    )
+
+
+def _together(values: Mapping[str, Any]) -> Iterator[Fault]:
+    """What the fields of a well-shaped request show together: slips of the unit, limits that contradict."""
+    kind, unit = values["kind"], values["unit"]
+    yield from unit_slips(kind, values)
+    if "limits" in values:
+        yield from figure_faults(kind, unit, values["limits"], "/limits")
+
+
+def unit_slips(kind: Kind, values: Mapping[str, Any]) -> Iterator[Fault]:
+    """The sizes of a request that would only be sizes in the other unit; of a track, the first such place."""
+    from turnrule.api.limits_schemas import unit_faults
+
+    name = "thickness" if kind.is_rotor else "diameter"
+    sizes: dict[str, Decimal] = {}
+    for track in (name, f"{name}_inner"):
+        sizes |= {f"/{track}/{index}": size for index, size in enumerate(values.get(track, ()))}
+    if "marking" in values:
+        sizes["/marking"] = values["marking"]
+    sizes |= {f"/history/{index}/{name}": earlier[name] for index, earlier in enumerate(values.get("history", ()))}
+    yield from unit_faults(kind, values["unit"], sizes)

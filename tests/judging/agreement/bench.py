@@ -1,0 +1,97 @@
+"""Every check of one case, before the verdict is drawn from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tests.judging.agreement.answers import Line
+from tests.judging.agreement.figures import Figures, figures_of
+from tests.judging.agreement.form import Form, form_of
+from tests.judging.agreement.governed import Rules, rules_of
+from tests.judging.agreement.shapes import Case
+from tests.judging.agreement.told import Told, told
+from tests.judging.agreement.turning import Cut, cut_of, least_cleaning, planned, scale_of, strength
+from tests.judging.agreement.wear import remaining_km, remaining_line, wear_of
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Everything that the verdict is drawn from. `cuts` holds the judged cut first, then the least cleaning one."""
+
+    told: Told
+    rules: Rules
+    figures: Figures
+    form: Form
+    needed: bool
+    findings: Line
+    measured: tuple[Line, ...]  # the discard limit, and after machining the machining limit, as measured
+    permitted: Line
+    cuts: tuple[Cut, ...]
+    remaining: Line
+    cautions: frozenset[str]
+
+
+def _permitted(told: Told, rules: Rules, *, judged: bool) -> Line:
+    if not (judged or told.after_machining):
+        return Line("machining_permitted", "not_assessed")
+    on_bench = told.request.get("lathe") == "bench"
+    refused = rules.permission == "prohibited" or (rules.permission == "on_vehicle_only" and on_bench)
+    return Line("machining_permitted", "fail" if refused else "pass")
+
+
+def _cuts(told: Told, figures: Figures, rules: Rules, *, needed: bool) -> tuple[Cut, ...]:
+    if told.asked is None:
+        return (cut_of(told, figures, rules, planned(told, figures), "thinnest_point"),) if needed else ()
+    asked = cut_of(told, figures, rules, told.asked, told.zero)
+    if asked.cleans_up:
+        return (asked,)
+    least = least_cleaning(told, figures, told.zero)
+    return asked, cut_of(told, figures, rules, least, told.zero, least=True)
+
+
+def _measured(told: Told, figures: Figures, rules: Rules) -> tuple[Line, ...]:
+    size = figures.deciding(told.sign)
+    quantity, scale = "least_thickness" if told.rotor else "greatest_diameter", scale_of(told)
+    discard = strength(scale, "discard_limit", quantity, size, rules.discard)
+    if not told.after_machining:
+        return (discard,)
+    return discard, strength(scale, "machining_limit", quantity, size, rules.machining)
+
+
+def bench_of(case: Case) -> Bench:
+    """Every check of a case, before the verdict is drawn from them."""
+    part = told(case)
+    rules = rules_of(part)
+    figures = figures_of(part, rules.permission)
+    form = form_of(part, figures, rules)
+    effects = {seen.effect for seen in part.seen}
+    needed = form.failed or "machine" in effects
+    cuts = _cuts(part, figures, rules, needed=needed)
+    wear = wear_of(part, figures.deciding(part.sign))
+    left = cuts[0].after if cuts and needed else figures.deciding(part.sign)
+    remaining, unknown = remaining_line(part, remaining_km(part, wear, left, rules.discard))
+    permitted = _permitted(part, rules, judged=bool(cuts))
+    marks = {
+        "history_suspect": wear.suspect,
+        "remaining_distance_unknown": unknown,
+        "machining_not_stated": permitted.outcome != "not_assessed" and rules.permission == "not_stated",
+        "first_contact_without_trace": bool(cuts) and _untraced(part),
+    }
+    cautions = {code for code, holds in marks.items() if holds} | rules.cautions | figures.cautions | form.cautions
+    return Bench(
+        told=part,
+        rules=rules,
+        figures=figures,
+        form=form,
+        needed=needed,
+        findings=Line("findings", "fail" if "replace" in effects else "pass"),
+        measured=_measured(part, figures, rules),
+        permitted=permitted,
+        cuts=cuts,
+        remaining=remaining,
+        cautions=frozenset(cautions),
+    )
+
+
+def _untraced(part: Told) -> bool:
+    return part.rotor and part.zero == "first_contact" and len(part.trace) != len(part.track)

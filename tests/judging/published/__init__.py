@@ -1,0 +1,1 @@
+"""Values that others have published, against which the engine's own functions are held."""
