@@ -50,7 +50,9 @@ def test_one_sided_probability_is_the_published_one(case: Conformity) -> None:
 
 
 @pytest.mark.parametrize(("y", "u", "low", "high", "printed"), named(uncertainties.TWO_SIDED))
-def test_two_sided_probability_is_the_difference_of_two(y: str, u: str, low: str, high: str, printed: Published) -> None:
+def test_two_sided_probability_is_the_difference_of_two(
+    y: str, u: str, low: str, high: str, printed: Published
+) -> None:
     below = probability((D(low) - D(y)) / D(u))
     assert printed.reproduced_by(probability((D(high) - D(y)) / D(u)) - below)
 
@@ -98,9 +100,7 @@ def test_reading_just_over_an_inch_limit_is_accepted_by_the_simple_rule_alone() 
     assert beyond > D("0.83") * uncertainty.expanded
 
 
-@pytest.mark.parametrize(
-    "certified", [pytest.param(one, id=f"{one.name} [{one.status}]") for one in data.UNIVARIATE]
-)
+@pytest.mark.parametrize("certified", [pytest.param(one, id=f"{one.name} [{one.status}]") for one in data.UNIVARIATE])
 def test_deviation_of_repeated_readings_has_every_certified_digit(certified: Univariate) -> None:
     # NIST StRD, univariate summary statistics; the one-pass formula loses digits of NumAcc3 and NumAcc4.
     computed = repeatability_of(certified.readings)
@@ -108,12 +108,6 @@ def test_deviation_of_repeated_readings_has_every_certified_digit(certified: Uni
     total = sum(certified.readings, D(0))
     mean = quotient(total, D(len(certified.readings)), grid=D(certified.mean))
     assert mean == D(certified.mean)
-
-
-def test_deviation_of_the_digits_of_pi_is_the_certified_one() -> None:
-    # NIST StRD, PiDigits (READ): the first 5000 digits.
-    readings = [D(digit) for digit in lengths.digits_of_pi(5000)]
-    assert repeatability_of(readings).quantize(D("1E-14")) == D("2.86733906028871")
 
 
 def test_wear_line_has_every_certified_digit_of_norris() -> None:

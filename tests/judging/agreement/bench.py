@@ -36,7 +36,7 @@ def _permitted(told: Told, rules: Rules, *, judged: bool) -> Line:
         return Line("machining_permitted", "not_assessed")
     on_bench = told.request.get("lathe") == "bench"
     refused = rules.permission == "prohibited" or (rules.permission == "on_vehicle_only" and on_bench)
-    return Line("machining_permitted", "fail" if refused else "pass")
+    return Line("machining_permitted", "fail" if refused else "pass", "machining")
 
 
 def _cuts(told: Told, figures: Figures, rules: Rules, *, needed: bool) -> tuple[Cut, ...]:
@@ -84,13 +84,19 @@ def bench_of(case: Case) -> Bench:
         figures=figures,
         form=form,
         needed=needed,
-        findings=Line("findings", "fail" if "replace" in effects else "pass"),
+        findings=_findings(effects),
         measured=_measured(part, figures, rules),
         permitted=permitted,
         cuts=cuts,
         remaining=remaining,
         cautions=frozenset(cautions),
     )
+
+
+def _findings(effects: set[str]) -> Line:
+    if "replace" in effects:
+        return Line("findings", "fail", "findings", origin="catalogue")
+    return Line("findings", "pass", "findings")
 
 
 def _untraced(part: Told) -> bool:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tests.judging.agreement.exact import TICK, up
+from tests.judging.agreement.exact import TICK, scaled, up
 from tests.judging.agreement.told import Told
 
 HUNDRED_PM = TICK["mm"]
+REFERENCE = 20 * 10**6  # 20 C (ISO 1), in millionths
+FAR_FROM_REFERENCE = 20 * 10**6
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +23,7 @@ class Figures:
     variation: int | None
     taper: int | None
     runout: int | None
-    to_true: int
+    to_true: int | None
     clean_up: int | None
     contact: int | None
     reach: dict[str, int]
@@ -119,6 +121,9 @@ def figures_of(told: Told, permission: str) -> Figures:
     cautions = {caution} if caution else set()
     if assumed:
         cautions.add("on_vehicle_lathe_only")
+    warmth = told.request.get("part_temperature_c")
+    if warmth is not None and abs(scaled(warmth, 6) - REFERENCE) > FAR_FROM_REFERENCE:
+        cautions.add("part_not_at_reference_temperature")
     return Figures(
         least=min(sizes, default=None),
         greatest=max(sizes, default=None),
@@ -126,7 +131,7 @@ def figures_of(told: Told, permission: str) -> Figures:
         variation=max(map(_range, tracks), default=None),
         taper=_taper(told),
         runout=runout,
-        to_true=to_true,
+        to_true=None if caution == "setup_runout_unknown" else to_true,
         clean_up=clean_up,
         contact=contact,
         reach=reach,

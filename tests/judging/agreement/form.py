@@ -33,16 +33,16 @@ def _line(told: Told, quantity: str, value: int | None, limit: Governed | None) 
         return Line(quantity, "not_assessed")
     outcome = "pass" if value <= limit.value else "fail"
     chance = conformity(limit.value - value, told.twelve)
-    return Line(quantity, outcome, quantity, value, limit.value, limit.origin, None, chance)
+    return Line(quantity, outcome, quantity, value, limit.value, limit.origin, 0, chance)
 
 
 def _finish(told: Told) -> Line:
     body = told.request.get("surface_roughness")
-    if body is None or not told.after_machining:
+    if body is None:
         return Line("surface_finish", "not_assessed")
     value = length(body["value"], "mm") // 1000 if body["unit"] == "um" else length(body["value"], "in") // 10**6
     outcome = "pass" if value <= FINISH_LIMIT else "fail"
-    return Line("surface_finish", outcome, "surface_roughness", value, FINISH_LIMIT, "practice")
+    return Line("surface_finish", outcome, "surface_finish", value, FINISH_LIMIT, "practice", 0)
 
 
 def form_of(told: Told, figures: Figures, rules: Rules) -> Form:
@@ -58,21 +58,20 @@ def form_of(told: Told, figures: Figures, rules: Rules) -> Form:
     if told.rotor:
         lines.append(_line(told, "lateral_runout", figures.runout, rules.form.get("lateral_runout")))
     lines.append(_line(told, "taper", figures.taper, rules.form.get("taper")))
-    lines.append(_line(told, "groove_depth", figures.groove, rules.groove))
     guard = scale_of(told).full_guard
     if any(line.value is not None and line.limit is not None and abs(line.value - line.limit) < guard for line in lines):
         cautions.add("within_uncertainty")
-    lines.append(_finish(told))
+    lines.append(_line(told, "groove_depth", figures.groove, rules.groove))
+    if told.after_machining:
+        lines.append(_finish(told))
     return Form(tuple(lines), any(line.outcome == "fail" for line in lines), frozenset(cautions))
 
 
 def points_line(told: Told, figures: Figures) -> Line:
     """How many readings the shortest track has, against the policy's least number."""
-    if figures.points is None:
-        return Line("measurement_points", "not_assessed")
-    least = minimum_points(told)
-    outcome = "pass" if figures.points >= least else "fail"
-    return Line("measurement_points", outcome, "measurement_points", figures.points, least, "policy")
+    points, least = figures.points or 0, minimum_points(told)
+    outcome = "pass" if points >= least else "fail"
+    return Line("measurement_points", outcome, "readings_per_track", points, least, "policy")
 
 
 def unread(told: Told, figures: Figures) -> list[str]:

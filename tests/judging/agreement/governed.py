@@ -110,7 +110,9 @@ def _cautions(told: Told, printed: Candidates, machining: Governed | None, *, no
     marks = {
         "limits_from_caller": told.caller is not None,
         "marking_only": marking is not None and not printed,
-        "marking_disagrees": marking is not None and bool(printed) and abs(marking - printed[0][0]) > DISAGREEMENT,
+        "marking_disagrees": marking is not None and bool(printed) and any(
+            abs(marking - value) > DISAGREEMENT for value, _ in printed
+        ),
         "limit_derived": machining is not None and machining.origin == "derived",
         "regulation_needs_nominal": nominal_missing,
         "limits_review_due": due is not None and due < told.case["on"],

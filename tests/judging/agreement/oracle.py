@@ -16,6 +16,14 @@ from tests.judging.agreement.shapes import Case
 from tests.judging.agreement.turning import cut_of, planned
 
 
+ORDER = (
+    "findings discard_limit thickness_variation out_of_round lateral_runout taper groove_depth surface_finish "
+    "cut_cleans_up machining_permitted machining_limit discard_after_cut total_cut face_balance remaining_distance "
+    "measurement_points axle_difference"
+).split()
+CUT_CHECKS = ("discard_after_cut", "total_cut", "face_balance")
+
+
 def _is_missing(limit: Governed | None) -> bool:
     return limit is None or not limit.proper
 
@@ -39,6 +47,8 @@ def _missing(bench: Bench) -> list[str]:
         "nominal_diameter": rules.nominal_missing,
     }
     found = [name for name, gap in gaps.items() if gap]
+    late = {"calibration_due": "calibration_overdue", "review_due": "limits_review_due"}
+    found.extend(name for name, code in late.items() if code in _overdue(bench) and bench.told.policy.get(code) == "inconclusive")
     return found + [name for name in unread(told, bench.figures) if name not in found]
 
 
@@ -98,7 +108,7 @@ def _cautions(bench: Bench) -> frozenset[str]:
     )
     marks = {
         "discard_limit_missing": _is_missing(rules.discard),
-        "machining_limit_missing": _is_missing(rules.machining) and (bool(bench.cuts) or told.after_machining),
+        "machining_limit_missing": _is_missing(rules.machining) and (bench.needed or told.after_machining),
         "not_measured": bool(unmeasured),
         "finding_needs_depth": _without_depth(bench),
         "cut_leaves_uncut": bool(bench.cuts) and not bench.cuts[0].cleans_up,
@@ -132,18 +142,20 @@ def _lines(bench: Bench) -> tuple[Line, ...]:
     cleaned = "not_assessed" if not cuts else "pass" if cuts[0].cleans_up else "fail"
     judged = [line for cut in cuts for line in cut.lines]
     if not cuts:
-        names = ("machining_limit",) * (not told.after_machining) + ("discard_after_cut", "total_cut")
+        names = ("machining_limit",) * (not told.after_machining) + CUT_CHECKS
         judged = [Line(name, "not_assessed") for name in names]
-    return (
+    lines = (
         bench.findings,
         *bench.measured,
         *bench.form.lines,
-        Line("cut_cleans_up", cleaned),
+        Line("cut_cleans_up", cleaned, "cut" if cuts else None),
         bench.permitted,
         *judged,
         bench.remaining,
         points_line(told, bench.figures),
+        Line("axle_difference", "not_assessed"),  # one part alone has no partner to differ from
     )
+    return tuple(sorted(lines, key=lambda line: ORDER.index(line.check)))
 
 
 def _limits(bench: Bench) -> dict[str, tuple[int, str] | None]:

@@ -18,13 +18,12 @@ def margins_of(told: Told, rules: Rules, size: int | None) -> dict[str, int | No
     """How far the deciding size stays on the safe side of each limit; negative when past it."""
 
     def margin(limit: Governed | None) -> int | None:
-        known = size is not None and limit is not None and limit.proper
-        return told.sign * (size - limit.value) if known and size is not None and limit is not None else None
+        return None if size is None or limit is None else told.sign * (size - limit.value)
 
     return {
         "to_machining_limit": margin(rules.machining),
         "to_discard_limit": margin(rules.discard),
-        "guard_band": scale_of(told).guard,
+        "guard_band": scale_of(told).full_guard,
     }
 
 

@@ -57,12 +57,12 @@ class Cut:
         return any(line.outcome == outcome for line in self.lines)
 
     def allowed(self, permitted: str) -> bool | None:
-        """Whether every check of the cut passes; None where the machining limit is missing and nothing fails."""
+        """Whether every check of the cut passes; None where a limit is missing and nothing fails."""
         if permitted == "fail" or self.any("fail"):
             return False
-        if self.lines[0].outcome == "not_assessed":
+        if any(line.outcome == "not_assessed" for line in self.lines[:2]):
             return None
-        return not self.any("unproven") and self.lines[1].outcome == "pass"
+        return not self.any("unproven")
 
 
 def size_after(told: Told, figures: Figures, depths: dict[str, int], zero: str) -> int | None:
@@ -90,9 +90,8 @@ def cut_of(told: Told, figures: Figures, rules: Rules, depths: dict[str, int], z
         strength(scale, "discard_after_cut", quantity, after, rules.discard),
         _ceiling("total_cut", sum(depths.values()), told.policy_length(told.policy.get("total_cut"))),
     ]
-    if told.rotor:
-        apart = abs(depths["inboard"] - depths["outboard"])
-        lines.append(_ceiling("face_balance", apart, told.policy_length(told.policy.get("face_balance"))))
+    balance = told.policy_length(told.policy.get("face_balance"))
+    lines.append(_ceiling("face_balance", max(depths.values()) - min(depths.values()), balance))
     return Cut(depths, zero, after, cleans_up(told, figures, depths, zero), tuple(lines))
 
 

@@ -23,7 +23,7 @@ def wear_of(told: Told, size: int | None) -> Wear:
     """The least-squares rate over the earlier readings and today's; suspect where the part does not wear."""
     history, odometer = told.request.get("history", []), told.request.get("odometer")
     if not history or odometer is None or size is None:
-        return Wear(None, None, suspect=False)
+        return Wear(None, None, suspect=bool(history))
     field = "thickness" if told.rotor else "diameter"
     points = [
         (distance(one["odometer"]["value"], one["odometer"]["unit"]), length(str(one.get(field)), told.unit))

@@ -66,24 +66,3 @@ def wave(
         value = float(cosine) * math.cos(angle) + float(sine) * math.sin(angle) + float(twice) * math.cos(2 * angle)
         trace.append(offset + Decimal(value).quantize(Decimal("1E-12")))
     return tuple(trace)
-
-
-def digits_of_pi(count: int) -> str:
-    """The first `count` decimal digits of pi, by Machin's formula in integers."""
-    scale = 10 ** (count + 10)
-    pi = 4 * (4 * _arccotangent(5, scale) - _arccotangent(239, scale))
-    half = (count + 10) // 2
-    head, tail = divmod(pi, 10**half)  # in two, because a very long integer is not turned into text at once
-    return f"{head}{tail:0{half}}"[:count]
-
-
-def _arccotangent(x: int, scale: int) -> int:
-    """scale times arctan(1/x)."""
-    power = scale // x
-    total, odd, sign = power, 1, 1
-    while power:
-        power //= x * x
-        odd += 2
-        sign = -sign
-        total += sign * (power // odd)
-    return total

@@ -56,9 +56,7 @@ ONE_SIDED = (
         "509.7", "8.6", "490", False, Published("burst, printed", "0.99", f"{JCGM_106}, example", Status.MEMORY)
     ),
     Conformity("509.7", "8.6", "490", False, Published("burst", "0.989010", f"{JCGM_106}, example", Status.DERIVED)),
-    Conformity(
-        "12.0", "0.4", "11", True, Published("12.0 against 11", "0.00621", RISK_SUITE, Status.READ)
-    ),
+    Conformity("12.0", "0.4", "11", True, Published("12.0 against 11", "0.00621", RISK_SUITE, Status.READ)),
     Conformity("10", "0.4", "11", True, Published("10 against 11", "0.99379", RISK_SUITE, Status.READ)),
 )
 TWO_SIDED = (

@@ -1,0 +1,50 @@
+"""The HTTP API put together: one blueprint for each resource over one desk."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import Flask
+
+from turnrule.actions.desk import Desk
+from turnrule.api import coverage, health, limits, policies, releases, verdicts
+from turnrule.api.catalogues import catalogues_blueprint
+from turnrule.api.errors import register_errors
+from turnrule.api.json_reading import LARGEST_BODY
+from turnrule.api.keeping_out import RateLimiter
+from turnrule.api.metrics import Metrics
+from turnrule.api.request_hooks import register_hooks
+
+
+@dataclass(frozen=True, slots=True)
+class ApiSettings:
+    """What an operator may choose: how many requests a minute each key may send to each process, None for any."""
+
+    requests_per_minute: int | None = None
+    burst: int = 20
+
+
+def build_api(desk: Desk, settings: ApiSettings | None = None) -> Flask:
+    """The application. It holds no state of its own but counters, and may be built as often as one likes."""
+    chosen = settings or ApiSettings()
+    app = Flask("turnrule", static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
+    app.config["PROVIDE_AUTOMATIC_OPTIONS"] = False
+    app.url_map.merge_slashes = False
+    metrics = Metrics()
+    app.extensions["turnrule.desk"] = desk
+    app.extensions["turnrule.metrics"] = metrics
+    app.extensions["turnrule.limiter"] = RateLimiter(chosen.requests_per_minute, chosen.burst)
+    register_errors(app)
+    register_hooks(app, metrics)
+    for blueprint in (
+        verdicts.blueprint,
+        limits.blueprint,
+        catalogues_blueprint(desk.pack),
+        coverage.blueprint,
+        releases.blueprint,
+        policies.blueprint,
+        health.blueprint,
+    ):
+        app.register_blueprint(blueprint)
+    return app

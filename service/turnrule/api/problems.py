@@ -1,0 +1,166 @@
+"""Problem details (RFC 9457): one shape for every error, and the table of all problems with what each one means."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import orjson
+from flask import Response, g, request
+
+from turnrule.judging.faults import Fault
+
+MEDIA_TYPE = "application/problem+json"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One kind of problem: its status, its title, and what a caller can do about it."""
+
+    status: int
+    title: str
+    remedy: str
+
+
+PROBLEMS: Mapping[str, Problem] = MappingProxyType({
+    "malformed_body": Problem(
+        400, "The body cannot be read as JSON", "Send one JSON object in UTF-8; errors says what stands in the way."
+    ),
+    "invalid_parameters": Problem(
+        400, "Parameters of the address cannot be taken", "Correct the parameters that errors names."
+    ),
+    "invalid_header": Problem(400, "A header cannot be taken", "Correct the header that errors names."),
+    "bad_request": Problem(400, "The request cannot be read", "Send a well-formed HTTP request."),
+    "unauthorized": Problem(
+        401, "A key is needed", "Send Authorization: Bearer and a working key; keys are made with turnrule keys create."
+    ),
+    "forbidden": Problem(
+        403, "The key may not do this", "Use a key with the scope that detail names, or have one made."
+    ),
+    "not_found": Problem(
+        404, "There is nothing here", "Check the address; a key that is bound to a site sees that site's records only."
+    ),
+    "method_not_allowed": Problem(405, "The method is not for this address", "Use one of the methods in Allow."),
+    "pack_policy": Problem(
+        409, "The policy belongs to the reference pack", "Write a policy under a name of your own that inherits from it."
+    ),
+    "stale": Problem(
+        412, "The resource has changed since it was read", "Read it again, and send its ETag as If-Match."
+    ),
+    "body_too_large": Problem(413, "The body is too large", "Send at most 256 KiB."),
+    "address_too_long": Problem(414, "The address is too long", "Shorten the query to fewer filters."),
+    "unsupported_media_type": Problem(
+        415, "The body is not of a type that is read here", "Send application/json in UTF-8, without Content-Encoding."
+    ),
+    "invalid_request": Problem(
+        422, "The request cannot be judged as it stands", "Correct every field that errors names, then send it again."
+    ),
+    "application_not_found": Problem(
+        422,
+        "The store holds no limits for this vehicle",
+        "Check the names that detail gives; or send limits of your own; or judge by the marking alone.",
+    ),
+    "application_ambiguous": Problem(
+        422, "More than one record is for this part", "Have the records that detail names put in order."
+    ),
+    "brake_option_needed": Problem(
+        422, "The vehicle was built with more than one brake", "Name the brake option in application."
+    ),
+    "policy_not_found": Problem(422, "There is no such policy", "Use a name that detail gives, or leave policy out."),
+    "release_not_found": Problem(422, "There is no such release", "Leave release out for the newest one."),
+    "idempotency_key_reused": Problem(
+        422, "The idempotency key was used with another body", "Use a new key for a new request."
+    ),
+    "invalid_policy": Problem(422, "The policy cannot be taken", "Correct what errors names; a policy only tightens."),
+    "precondition_required": Problem(
+        428,
+        "The change must say what it is based on",
+        "Send If-Match with the ETag that was read; for a new resource send If-None-Match: *.",
+    ),
+    "too_many_requests": Problem(429, "Too many requests under this key", "Wait as long as Retry-After says."),
+    "internal_error": Problem(
+        500, "Something went wrong here", "Try again; if it stays, report the request_id. Nothing was recorded."
+    ),
+    "store_unavailable": Problem(
+        503, "The store cannot be reached or written", "Try again as Retry-After says; nothing was recorded."
+    ),
+    "store_not_migrated": Problem(
+        503, "The store is not of this version", "The operator has to run turnrule store migrate."
+    ),
+})
+"""Every problem by its code; `type` of an answer is `/problems/` and the code."""
+
+
+@dataclass(frozen=True, slots=True)
+class ParameterFault:
+    """A fault of a query parameter or a header, which no JSON Pointer can name."""
+
+    parameter: str
+    code: str
+    detail: str
+
+
+class ProblemError(Exception):
+    """Ends a request with this problem."""
+
+    def __init__(
+        self,
+        code: str,
+        detail: str,
+        faults: Iterable[Fault | ParameterFault] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.code = code
+        self.detail = detail
+        self.faults = tuple(faults)
+        self.headers = dict(headers or {})
+
+    def as_response(self) -> Response:
+        """The answer that tells it."""
+        return problem(self.code, self.detail, self.faults, self.headers)
+
+
+def problem(
+    code: str,
+    detail: str,
+    faults: Iterable[Fault | ParameterFault] = (),
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """A problem as a response."""
+    kind = PROBLEMS[code]
+    document = {
+        "type": f"/problems/{code}",
+        "title": kind.title,
+        "status": kind.status,
+        "detail": detail,
+        "instance": request.path,
+        "request_id": g.get("request_id"),
+        "errors": [_error(fault) for fault in faults],
+    }
+    response = Response(_dumped(document), status=kind.status, mimetype=MEDIA_TYPE)
+    response.headers.extend(headers or {})
+    return response
+
+
+def _error(fault: Fault | ParameterFault) -> dict[str, str]:
+    if isinstance(fault, ParameterFault):
+        return {"pointer": "", "parameter": fault.parameter, "code": fault.code, "detail": fault.detail}
+    return {"pointer": fault.pointer, "code": fault.code, "detail": fault.detail}
+
+
+def _dumped(document: object) -> bytes:
+    """JSON, even where an address holds what is no text: that part is shown as escapes."""
+    try:
+        return orjson.dumps(document)
+    except TypeError:
+        return orjson.dumps(_showable(document))
+
+
+def _showable(value: object) -> object:
+    if isinstance(value, str):
+        return value.encode("utf-8", "backslashreplace").decode()
+    if isinstance(value, dict):
+        return {name: _showable(inner) for name, inner in value.items()}
+    return [_showable(inner) for inner in value] if isinstance(value, list) else value

@@ -1,0 +1,109 @@
+"""The parameters of the lists: each read strictly, once at most, and refused by name where it is not known."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from flask import request
+from marshmallow import ValidationError
+
+from turnrule.api.faults import faults_in
+from turnrule.api.fields import Choice, Instant, IsoDate, Shape, Text, WholeNumber, Within
+from turnrule.api.problems import ParameterFault, ProblemError
+from turnrule.judging.words import Axle, Kind, Ruling
+
+DEFAULT_PAGE, LARGEST_PAGE = 50, 200
+_CURSOR = re.compile(r"^[A-Za-z0-9_-]+$")
+
+
+class _Page(Shape):
+    """What every list takes."""
+
+    limit = WholeNumber(
+        text=True,
+        load_default=DEFAULT_PAGE,
+        validate=Within(min=1, max=LARGEST_PAGE),
+        metadata={"description": "How many entries a page has at most."},
+    )
+    after = Text(
+        most=1000, pattern=_CURSOR, metadata={"description": "The cursor that the page before gave; none for the first."}
+    )
+
+
+class PageQuery(_Page):
+    """A list without filters."""
+
+
+def _name(description: str, most: int = 80) -> Text:
+    return Text(most=most, metadata={"description": description})
+
+
+class LimitsQuery(_Page):
+    """Filters of the limits."""
+
+    make = _name("The vehicle's maker; case and spacing do not matter.")
+    model = _name("The vehicle's model; case and spacing do not matter.")
+    year = WholeNumber(
+        text=True, validate=Within(min=1900, max=2100), metadata={"description": "A model year that the record is for."}
+    )
+    axle = Choice(Axle, metadata={"description": "The axle."})
+    kind = Choice(Kind, metadata={"description": "The kind of part."})
+    brake_option = _name("The brake option.", 40)
+    release = WholeNumber(
+        text=True,
+        validate=Within(min=1, max=2**31 - 1),
+        metadata={"description": "The release to look in; the newest where left out."},
+    )
+    on = IsoDate(metadata={"description": "The day on which the limits hold; today where left out."})
+
+
+class RevisionQuery(Shape):
+    """Which revision of a record."""
+
+    revision = WholeNumber(
+        text=True,
+        validate=Within(min=1, max=2**31 - 1),
+        metadata={"description": "The revision; the newest where left out."},
+    )
+
+
+class VerdictsQuery(_Page):
+    """Filters of the verdicts."""
+
+    site = _name("The site whose key sent the request.", 63)
+    verdict = Choice(Ruling, metadata={"description": "The verdict."})
+    kind = Choice(Kind, metadata={"description": "The kind of part."})
+    make = _name("The vehicle's maker; case and spacing do not matter.")
+    model = _name("The vehicle's model; case and spacing do not matter.")
+    vehicle = _name("The caller's own name for the vehicle.")
+    reference = _name("The caller's own job number.")
+    since = Instant(metadata={"description": "Judged at this moment or later."})
+    until = Instant(metadata={"description": "Judged before this moment."})
+
+
+class NoQuery(Shape):
+    """No parameters at all."""
+
+
+PAGE, LIMITS, REVISION, VERDICTS, NONE = PageQuery(), LimitsQuery(), RevisionQuery(), VerdictsQuery(), NoQuery()
+
+
+def read_query(schema: Shape) -> dict[str, Any]:
+    """The parameters of this request. Raises the problem 400 naming every one that cannot be taken."""
+    given = request.args.to_dict(flat=False)
+    faults = [
+        ParameterFault(name, "doubled_parameter", "this parameter may stand once")
+        for name, values in given.items()
+        if len(values) > 1
+    ]
+    try:
+        values = schema.load({name: several[0] for name, several in given.items()})
+    except ValidationError as error:
+        told = faults_in(error.messages, schema)
+        faults += [ParameterFault(fault.pointer.removeprefix("/"), fault.code, fault.detail) for fault in told]
+    if faults:
+        count = len(faults)
+        detail = "1 parameter cannot be taken" if count == 1 else f"{count} parameters cannot be taken"
+        raise ProblemError("invalid_parameters", detail, faults)
+    return {"limit": DEFAULT_PAGE, **values}
