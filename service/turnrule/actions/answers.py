@@ -45,7 +45,13 @@ class Answer:
 
 
 def answer_of(
-    verdict: Verdict, part: Part, source: Source | None, basis: Basis, *, id: str, judged_at: datetime.datetime
+    verdict: Verdict,
+    part: Part,
+    source: Source | None,
+    basis: Basis,
+    *,
+    id: str,  # noqa: A002 - the contract's name
+    judged_at: datetime.datetime,
 ) -> Answer:
     """The answer to a request about `part`; `source` is the governing record's document, if there is one."""
     document = document_of(verdict, part, source, basis)
@@ -221,9 +227,7 @@ def _cut(cut: JudgedCut | None, length: Lengths) -> Json | None:
         "asked": cut.asked,
         "allowed": cut.allowed,
         "cleans_up": cut.cleans_up,
-        "least_cleaning": None
-        if least is None
-        else {**_depths(least, length), "allowed": cut.least_cleaning_allowed},
+        "least_cleaning": None if least is None else {**_depths(least, length), "allowed": cut.least_cleaning_allowed},
     }
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import difflib
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +11,7 @@ from turnrule.actions.desk import Desk
 from turnrule.actions.refusals import RefusedError, refused
 from turnrule.judging.parts import Application
 from turnrule.judging.words import Kind
+from turnrule.store.folding import fold
 from turnrule.store.port import LimitQuery, LimitRevision
 
 MOST_RECORDS = 100
@@ -24,11 +24,6 @@ class FoundLimits:
 
     revision: LimitRevision
     assumed_option: str | None = None
-
-
-def folded(name: str) -> str:
-    """A name as it is compared: without regard to case, spacing and compatibility forms."""
-    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
 
 
 def look_up(
@@ -49,8 +44,8 @@ def look_up(
     )
     if application.brake_option is None:
         return _without_option(rows)
-    wanted = folded(application.brake_option)
-    named = [row for row in rows if row.fits.brake_option is not None and folded(row.fits.brake_option) == wanted]
+    wanted = fold(application.brake_option)
+    named = [row for row in rows if row.fits.brake_option is not None and fold(row.fits.brake_option) == wanted]
     fitting = named or [row for row in rows if row.fits.brake_option is None]
     if len(fitting) > 1:
         raise _ambiguous(fitting)
@@ -122,6 +117,6 @@ def _fits_in_words(row: LimitRevision) -> str:
 
 
 def _nearest_vehicles(desk: Desk, application: Application, kind: Kind) -> list[str]:
-    written = {folded(f"{make} {model}"): f"{make} {model}" for make, model in desk.store.applications(kind)}
-    wanted = folded(f"{application.make} {application.model}")
+    written = {fold(f"{make} {model}"): f"{make} {model}" for make, model in desk.store.applications(kind)}
+    wanted = fold(f"{application.make} {application.model}")
     return [written[name] for name in difflib.get_close_matches(wanted, written, n=3, cutoff=0.6)]

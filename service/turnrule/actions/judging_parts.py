@@ -76,12 +76,10 @@ def judge_part(desk: Desk, request: ReadRequest, sent: Sent) -> Judged:
     """
     judged_at = desk.clock()
     reached = reach(desk, request, judged_at)
-    id = desk.make_id(judged_at)
-    answer = answer_of(
-        reached.verdict, request.part, reached.source, reached.basis, id=id, judged_at=judged_at
-    )
-    record = desk.store.record_verdict(_record(request, sent, reached, answer, id, judged_at), sent.idempotency)
-    return Judged(record, replayed=record.id != id)
+    verdict_id = desk.make_id(judged_at)
+    answer = answer_of(reached.verdict, request.part, reached.source, reached.basis, id=verdict_id, judged_at=judged_at)
+    record = desk.store.record_verdict(_record(request, sent, reached, answer, verdict_id, judged_at), sent.idempotency)
+    return Judged(record, replayed=record.id != verdict_id)
 
 
 def reach(desk: Desk, request: ReadRequest, at: datetime.datetime) -> Reached:
@@ -154,12 +152,12 @@ def _with_caution(desk: Desk, verdict: Verdict, code: str, text: str) -> Verdict
 
 
 def _record(
-    request: ReadRequest, sent: Sent, reached: Reached, answer: Answer, id: str, judged_at: datetime.datetime
+    request: ReadRequest, sent: Sent, reached: Reached, answer: Answer, verdict_id: str, judged_at: datetime.datetime
 ) -> VerdictRecord:
     part = request.part
     application = part.application
     return VerdictRecord(
-        id=id,
+        id=verdict_id,
         judged_at=judged_at,
         key_name=sent.key.name,
         site=sent.key.site,
@@ -183,5 +181,3 @@ def _record(
         request=sent.body,
         answer=answer.content,
     )
-
-

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import json
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
 
 import orjson
 
@@ -43,9 +45,25 @@ class Lengths:
         return orjson.Fragment(text_of(value))
 
 
+def _exactly(value: object) -> orjson.Fragment:
+    if isinstance(value, Decimal):
+        return orjson.Fragment(text_of(value))
+    raise TypeError(f"{type(value).__name__} is not written as JSON here")
+
+
+def write_exact(document: object) -> bytes:
+    """JSON without spaces, its decimals exact."""
+    return orjson.dumps(document, default=_exactly)
+
+
+def read_exact(content: bytes) -> Any:  # noqa: ANN401 - the caller knows what it wrote
+    """JSON that this service wrote itself, every number as an exact decimal."""
+    return json.loads(content, parse_float=Decimal, parse_int=Decimal)
+
+
 def canonical(document: object) -> bytes:
-    """JSON with sorted names, UTF-8, no spaces."""
-    return orjson.dumps(document, option=orjson.OPT_SORT_KEYS)
+    """JSON with sorted names, UTF-8, no spaces, its decimals exact."""
+    return orjson.dumps(document, default=_exactly, option=orjson.OPT_SORT_KEYS)
 
 
 def digest_of(canonical_json: bytes) -> str:

@@ -8,21 +8,23 @@ from __future__ import annotations
 
 import datetime
 import difflib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-
-import orjson
 
 from turnrule.actions.desk import Desk
 from turnrule.actions.numbers import read_exact, write_exact
 from turnrule.actions.refusals import RefusedError, refused
+from turnrule.judging.faults import Fault
 from turnrule.judging.policy import Policy
 from turnrule.pack import PolicyError, policy_from_document
 from turnrule.store.port import Key, PolicyRevision
 
-INHERITS, INHERITS_REVISION = "inherits", "inherits_revision"
-PACK_REVISION = 1
-"""The revision of every policy of the pack: the pack's own version tells its editions apart."""
+_OWN = ("name", "revision", "inherits_revision")
+"""What the store adds to a document as it was written."""
+
+DEFAULT = "default"
+DEEPEST_LINE = 16
+"""So many policies may inherit from each other in one line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,40 +33,167 @@ class PolicyView:
 
     name: str
     revision: int
-    from_pack: bool
     document: Mapping[str, object]
     effective: Policy
+    parent: tuple[str, int] | None
     written_at: datetime.datetime | None = None
     written_by: str | None = None
+
+    @property
+    def from_pack(self) -> bool:
+        """True where the policy came with the reference pack."""
+        return self.written_at is None
 
 
 def policy_for(desk: Desk, name: str) -> Policy:
     """The newest revision of a policy. Raises `RefusedError` naming the nearest where there is none."""
+    found = _newest(desk, name)
+    if found is None:
+        raise _not_found(desk, name, "/policy")
+    return found
+
+
+def _newest(desk: Desk, name: str) -> Policy | None:
     stored = desk.store.policy(name)
     if stored is not None:
-        return _effective(desk, stored)
-    if name in desk.pack.policies:
-        return _from_pack(desk, name)
-    raise _not_found(desk, name, "/policy")
+        return _of_store(desk, stored)
+    return _of_pack(desk, name) if name in desk.pack.policies else None
 
 
 def _not_found(desk: Desk, name: str, pointer: str) -> RefusedError:
     names = sorted({*desk.pack.policies, *(policy.name for policy in desk.store.policies())})
-    near = difflib.get_close_matches(name, names, n=1) or names
+    near = difflib.get_close_matches(name, names, n=1) or names[:10]
     return refused("policy_not_found", pointer, f"there is no policy {name!r}; there is {', '.join(near)}")
 
 
-def _from_pack(desk: Desk, name: str) -> Policy:
+def _of_pack(desk: Desk, name: str) -> Policy:
     found = desk.shelf.get((name, 0))
     if found is None:
-        found = policy_from_document(desk.pack.policies[name], lambda parent: _from_pack(desk, parent))
+        found = policy_from_document(desk.pack.policies[name], lambda parent: _of_pack(desk, parent))
         desk.shelf[name, 0] = found
     return found
 
 
-def _effective(desk: Desk, stored: PolicyRevision) -> Policy:
+def _of_store(desk: Desk, stored: PolicyRevision) -> Policy:
     found = desk.shelf.get((stored.name, stored.revision))
     if found is None:
-        found = _filled_in(desk, stored.name, stored.revision, _document(stored))
+        document = read_exact(stored.document)
+        revision = int(document["inherits_revision"])
+        try:
+            found = policy_from_document(document, lambda parent: _parent(desk, parent, revision))
+        except PolicyError as error:
+            detail = f"policy {stored.name!r} no longer stands over what it inherits ({error}); write it again"
+            raise refused("invalid_policy", "/policy", detail) from error
         desk.shelf[stored.name, stored.revision] = found
     return found
+
+
+def _parent(desk: Desk, name: str, revision: int) -> Policy:
+    """The revision of a parent that a policy was written over."""
+    stored = desk.store.policy(name, revision)
+    return _of_store(desk, stored) if stored is not None else _of_pack(desk, name)
+
+
+def read_policy(desk: Desk, name: str, revision: int | None = None) -> PolicyView | None:
+    """One revision of a policy, or its newest; None where there is none."""
+    stored = desk.store.policy(name, revision)
+    if stored is not None:
+        return _view(desk, stored)
+    if name not in desk.pack.policies:
+        return None
+    policy, document = _of_pack(desk, name), desk.pack.policies[name]
+    if revision not in {None, policy.revision}:
+        return None
+    inherits = document.get("inherits")
+    parent = (inherits, _of_pack(desk, inherits).revision) if isinstance(inherits, str) else None
+    return PolicyView(name, policy.revision, _as_written(document), policy, parent)
+
+
+def _view(desk: Desk, stored: PolicyRevision) -> PolicyView:
+    document = read_exact(stored.document)
+    return PolicyView(
+        stored.name,
+        stored.revision,
+        _as_written(document),
+        _of_store(desk, stored),
+        (document["inherits"], int(document["inherits_revision"])),
+        stored.written_at,
+        stored.written_by,
+    )
+
+
+def _as_written(document: Mapping[str, object]) -> Mapping[str, object]:
+    return {name: value for name, value in document.items() if name not in _OWN}
+
+
+def policy_revisions(desk: Desk, name: str, *, after: int = 0, limit: int = 50) -> Sequence[PolicyView] | None:
+    """The revisions of a policy in rising order; None where there is no such policy."""
+    newest = read_policy(desk, name)
+    if newest is None:
+        return None
+    if newest.from_pack:
+        return [newest] if after < newest.revision else []
+    numbers = range(after + 1, min(after + limit, newest.revision) + 1)
+    return [view for number in numbers if (view := read_policy(desk, name, number)) is not None]
+
+
+def write_policy(desk: Desk, name: str, document: Mapping[str, object], key: Key) -> PolicyView:
+    """Write the next revision of a policy of the store.
+
+    Raises `RefusedError` for a policy of the pack and an unknown parent, `PolicyError` for what does not tighten
+    or names what the catalogue lacks, `NameTakenError` where somebody else wrote that revision first.
+    """
+    require_own(desk, name)
+    newest = desk.store.policy(name)
+    inherits = str(document.get("inherits", DEFAULT))
+    parent = _newest(desk, inherits)
+    if parent is None or inherits == name:
+        raise _not_found(desk, inherits, "/inherits")
+    revision = newest.revision + 1 if newest is not None else 1
+    whole = {
+        **document,
+        "name": name,
+        "revision": revision,
+        "inherits": inherits,
+        "inherits_revision": parent.revision,
+    }
+    effective = policy_from_document(whole, lambda _: parent)
+    if faults := (*_unknown_to_catalogue(desk, effective), *_too_long_a_line(desk, inherits, parent.revision)):
+        raise PolicyError(faults)
+    stored = PolicyRevision(name, revision, write_exact(whole), desk.clock(), key.name)
+    desk.store.save_policy(stored)
+    return _view(desk, stored)
+
+
+def require_own(desk: Desk, name: str) -> None:
+    """Raise `RefusedError` where a policy belongs to the pack."""
+    if name in desk.pack.policies:
+        detail = f"{name!r} is a policy of the reference pack; write one of your own that inherits from it"
+        raise refused("pack_policy", "", detail)
+
+
+def _unknown_to_catalogue(desk: Desk, policy: Policy) -> Iterator[Fault]:
+    """Findings and laws that are not in the catalogue, and findings whose effect would be lowered."""
+    book = desk.pack.catalogue
+    for code, effect in policy.findings.items():
+        rule = book.findings.get(code)
+        if rule is None:
+            yield Fault(f"/findings/{code}", "unknown_finding", f"{code!r} is not in the catalogue of findings")
+        elif effect.rank < rule.effect.rank:
+            detail = f"{effect} is milder than the catalogue's {rule.effect}; a policy may only raise an effect"
+            yield Fault(f"/findings/{code}", "policy_loosens", detail)
+    for code in policy.regulations:
+        if code not in book.regulations:
+            known = ", ".join(sorted(book.regulations))
+            yield Fault("/regulations", "unknown_regulation", f"{code!r} is not in the catalogue; there is {known}")
+
+
+def _too_long_a_line(desk: Desk, parent: str, revision: int) -> Iterator[Fault]:
+    """A fault where a policy would inherit over too many others."""
+    for _ in range(DEEPEST_LINE):
+        stored = desk.store.policy(parent, revision)
+        if stored is None:
+            return
+        document = read_exact(stored.document)
+        parent, revision = document["inherits"], int(document["inherits_revision"])
+    yield Fault("/inherits", "inherits_too_deep", f"at most {DEEPEST_LINE} policies may inherit in one line")

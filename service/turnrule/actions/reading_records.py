@@ -21,9 +21,9 @@ def list_verdicts(
     return desk.store.verdicts(query, after=after, limit=limit)
 
 
-def read_verdict(desk: Desk, key: Key, id: str) -> VerdictRecord | None:
+def read_verdict(desk: Desk, key: Key, verdict_id: str) -> VerdictRecord | None:
     """One verdict; None where there is none that this key may see."""
-    record = desk.store.verdict(id)
+    record = desk.store.verdict(verdict_id)
     if record is None or (key.site is not None and record.site != key.site):
         return None
     return record

@@ -11,6 +11,8 @@ from urllib.parse import urlencode
 import orjson
 from flask import Response, request
 
+from turnrule.actions.answers import Json
+from turnrule.actions.numbers import write_exact
 from turnrule.api.problems import ParameterFault, ProblemError
 
 JSON = "application/json"
@@ -94,9 +96,9 @@ def _fits(part: object, kind: type) -> bool:
     return type(part) is kind and not (isinstance(part, int) and not 0 <= part < _TOO_GREAT)
 
 
-def page_response(items: list[object], cursor: str | None, beside: Mapping[str, object] | None = None) -> Response:
+def page_of(items: list[Json], cursor: str | None, beside: Mapping[str, object] | None = None) -> Response:
     """A page of a list: its items, the cursor of the next page in the body and as a Link, null on the last."""
-    content = orjson.dumps({"items": items, "next": cursor, **(beside or {})})
+    content = write_exact({"items": items, "next": cursor, **(beside or {})})
     headers = {}
     if cursor is not None:
         query = {**request.args.to_dict(), "after": cursor}

@@ -18,7 +18,7 @@ from turnrule.api.request_hooks import register_hooks
 
 @dataclass(frozen=True, slots=True)
 class ApiSettings:
-    """What an operator may choose: how many requests a minute each key may send to each process, None for any."""
+    """What an operator may choose: how many requests a minute each key may send to each process (None or 0: any)."""
 
     requests_per_minute: int | None = None
     burst: int = 20

@@ -19,7 +19,9 @@ def json_body() -> bytes:
     """The bytes of a JSON body. Raises a problem 415, or `TooLargeError`."""
     encoding = request.headers.get("Content-Encoding", "identity").strip().lower()
     if encoding not in {"", "identity"}:
-        raise ProblemError("unsupported_media_type", f"Content-Encoding {encoding!r} is not read; send the body as it is")
+        raise ProblemError(
+            "unsupported_media_type", f"Content-Encoding {encoding!r} is not read; send the body as it is"
+        )
     content_type = request.headers.get("Content-Type", "")
     if _JSON.fullmatch(content_type.strip()) is None:
         raise ProblemError("unsupported_media_type", "Content-Type must be application/json, in UTF-8")

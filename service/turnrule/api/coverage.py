@@ -6,7 +6,7 @@ from flask import Blueprint, Response
 
 from turnrule.actions.reading_records import coverage
 from turnrule.api import queries
-from turnrule.api.answering import cursor_for, page_response, parts_of
+from turnrule.api.answering import cursor_for, page_of, parts_of
 from turnrule.api.documents import miss_document
 from turnrule.api.keeping_out import desk, needs_key
 
@@ -22,4 +22,4 @@ def list_misses() -> Response:
     limit: int = query["limit"]
     misses = coverage(desk(), after=passed, limit=limit + 1)
     cursor = cursor_for(passed + limit) if len(misses) > limit else None
-    return page_response([miss_document(miss) for miss in misses[:limit]], cursor)
+    return page_of([miss_document(miss) for miss in misses[:limit]], cursor)

@@ -28,7 +28,7 @@ def limits_document(row: LimitRevision) -> Json:
         "unit": row.printed_unit,
         "kind": limits.kind,
         "application": _fits(row.fits),
-        **{name: orjson.Fragment(printed) for name, printed in row.printed.items() if name in sizes},
+        **{name: orjson.Fragment(row.printed[name]) for name in sizes if name in row.printed},
         "millimetres": {name: number(size) for name, size in sizes.items() if size is not None},
         "machining": limits.permission,
         "construction": limits.construction,
@@ -110,10 +110,12 @@ def whole_verdict(record: VerdictRecord) -> bytes:
 
     The answer's own bytes are kept: what is added stands behind them.
     """
-    beside = orjson.dumps({
-        "request": orjson.Fragment(record.request),
-        "recorded": {"sequence": record.sequence, "key": record.key_name, "site": record.site},
-    })
+    beside = orjson.dumps(
+        {
+            "request": orjson.Fragment(record.request),
+            "recorded": {"sequence": record.sequence, "key": record.key_name, "site": record.site},
+        }
+    )
     return record.answer[:-1] + b"," + beside[1:]
 
 

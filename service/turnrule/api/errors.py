@@ -11,6 +11,7 @@ from turnrule.actions.refusals import RefusedError
 from turnrule.api.faults import FaultsError, MalformedError, TooLargeError
 from turnrule.api.problems import ProblemError, problem
 from turnrule.judging.faults import PartError
+from turnrule.pack import PolicyError
 from turnrule.store.port import IdempotencyConflictError, StoreError, StoreNotMigratedError
 
 logger = logging.getLogger("turnrule.api")
@@ -34,6 +35,7 @@ def register_errors(app: Flask) -> None:
     app.register_error_handler(FaultsError, _faulty)
     app.register_error_handler(PartError, _unjudgeable)
     app.register_error_handler(RefusedError, _refused)
+    app.register_error_handler(PolicyError, _loosening)
     app.register_error_handler(TooLargeError, _too_large)
     app.register_error_handler(IdempotencyConflictError, _reused)
     app.register_error_handler(StoreError, _unstored)
@@ -51,6 +53,10 @@ def _faulty(error: FaultsError) -> Response:
 
 def _unjudgeable(error: PartError) -> Response:
     return problem("invalid_request", _counted(len(error.faults)), error.faults)
+
+
+def _loosening(error: PolicyError) -> Response:
+    return problem("invalid_policy", _counted(len(error.faults)), error.faults)
 
 
 def _counted(faults: int) -> str:
@@ -85,6 +91,6 @@ def _http(error: HTTPException) -> Response:
     return problem(code, detail, headers=headers)
 
 
-def _unexpected(_error: Exception) -> Response:
-    logger.exception("unexpected_error", extra={"request_id": g.get("request_id")})
+def _unexpected(error: Exception) -> Response:
+    logger.error("unexpected_error", extra={"request_id": g.get("request_id")}, exc_info=error)
     return problem("internal_error", "this should not have happened; it was logged under the request_id")

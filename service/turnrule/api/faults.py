@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import islice
 from typing import NamedTuple
 
 from marshmallow import Schema, fields
@@ -34,7 +35,8 @@ class FaultsError(Exception):
     code = "invalid_request"
 
     def __init__(self, faults: Iterable[Fault], partial: ReadRequest | None = None) -> None:
-        self.faults = tuple(sorted(faults, key=lambda fault: (fault.pointer, fault.code)))
+        told = islice(faults, MOST_FAULTS)
+        self.faults = tuple(sorted(told, key=lambda fault: (fault.pointer, fault.code)))
         self.partial = partial
         super().__init__("; ".join(f"{fault.pointer}: {fault.detail}" for fault in self.faults))
 

@@ -57,5 +57,9 @@ def problem_meaning(code: str) -> Response:
 
 def _meaning(code: str, kind: Problem) -> dict[str, object]:
     return {
-        "code": code, "type": f"/problems/{code}", "status": kind.status, "title": kind.title, "remedy": kind.remedy
+        "code": code,
+        "type": f"/problems/{code}",
+        "status": kind.status,
+        "title": kind.title,
+        "remedy": kind.remedy,
     }

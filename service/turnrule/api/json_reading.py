@@ -12,6 +12,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from itertools import islice
 
@@ -67,16 +68,9 @@ def _malformed(code: str, detail: str) -> MalformedError:
     return MalformedError([Fault("", code, detail)])
 
 
-class _Refused(str):
+@dataclass(frozen=True, slots=True)
+class _Refused:
     """A number that is not taken, in its place in the document until its pointer is known."""
-
-    __slots__ = ("code", "detail")
-
-    def __new__(cls, text: str, code: str, detail: str) -> _Refused:
-        refused = super().__new__(cls, text)
-        refused.code = code
-        refused.detail = detail
-        return refused
 
     code: str
     detail: str
@@ -101,7 +95,7 @@ def _parsed(text: str) -> object:
     def constant(word: str) -> _Refused:
         nonlocal suspicious
         suspicious = True
-        return _Refused(word, "non_finite_number", f"{word} is no number here; leave the field out if it was not read")
+        return _Refused("non_finite_number", f"{word} is no number here; leave the field out if it was not read")
 
     def members(pairs: list[tuple[str, object]]) -> dict[str, object]:
         nonlocal suspicious
@@ -114,9 +108,7 @@ def _parsed(text: str) -> object:
         doubled.names = tuple(name for name, times in counted.items() if times > 1)
         return doubled
 
-    decoder = json.JSONDecoder(
-        parse_float=number, parse_int=number, parse_constant=constant, object_pairs_hook=members
-    )
+    decoder = json.JSONDecoder(parse_float=number, parse_int=number, parse_constant=constant, object_pairs_hook=members)
     try:
         document: object = decoder.decode(text)
     except json.JSONDecodeError as error:
@@ -130,11 +122,11 @@ def _parsed(text: str) -> object:
 def _number(digits: str) -> Decimal | _Refused:
     if len(digits) > LONGEST_NUMBER:
         detail = f"a number of {len(digits)} characters; at most {LONGEST_NUMBER} are read"
-        return _Refused(digits[:LONGEST_NUMBER], "number_too_long", detail)
+        return _Refused("number_too_long", detail)
     _, sign, exponent = digits.lower().partition("e")
     if sign and abs(int(exponent)) > WIDEST_EXPONENT:
         code = "number_out_of_range" if math.isfinite(float(digits)) else "non_finite_number"
-        return _Refused(digits, code, f"{digits} has an exponent beyond {WIDEST_EXPONENT}; no figure here needs one")
+        return _Refused(code, f"{digits} has an exponent beyond {WIDEST_EXPONENT}; no figure here needs one")
     return Decimal(digits)
 
 

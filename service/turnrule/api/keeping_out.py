@@ -75,13 +75,11 @@ class _Bucket:
 class RateLimiter:
     """A token bucket for each key, in this process alone: n workers let n times as much through.
 
-    Off where `per_minute` is None. `clock` counts seconds and never goes back.
+    Off where `per_minute` is None or 0. `clock` counts seconds and never goes back.
     """
 
-    def __init__(
-        self, per_minute: int | None, burst: int, clock: Callable[[], float] = time.monotonic
-    ) -> None:
-        self.per_second = None if per_minute is None else per_minute / 60
+    def __init__(self, per_minute: int | None, burst: int, clock: Callable[[], float] = time.monotonic) -> None:
+        self.per_second = per_minute / 60 if per_minute else None
         self.burst = burst
         self.clock = clock
         self._buckets: dict[str, _Bucket] = {}

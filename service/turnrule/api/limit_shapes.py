@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from turnrule.api.fields import Choice, ExactDecimal, Inner, IsoDate, Shape, Text, WholeNumber, Within
+from turnrule.api.bounds import Within
+from turnrule.api.fields import Choice, ExactDecimal, IsoDate, Text, WholeNumber
+from turnrule.api.shapes import Inner, Shape
 from turnrule.judging.words import Axle, Construction, Kind, Machining, Unit
 
 LARGEST_SIZE = 2000
 LARGEST_FORM = 100
 
 
-def size(description: str, **kwargs: Any) -> ExactDecimal:
+def size(description: str, *, required: bool = False) -> ExactDecimal:
     """A thickness or diameter: more than 0."""
-    bounds = Within(min=0, min_inclusive=False, max=LARGEST_SIZE)
-    return ExactDecimal(validate=bounds, metadata={"description": description}, **kwargs)
+    bounds = Within(above=0, most=LARGEST_SIZE)
+    return ExactDecimal(bounds, required=required, metadata={"description": description})
 
 
-def form(description: str, **kwargs: Any) -> ExactDecimal:
+def form(description: str, *, required: bool = False) -> ExactDecimal:
     """A runout, variation, depth or cut: 0 or more."""
-    return ExactDecimal(validate=Within(min=0, max=LARGEST_FORM), metadata={"description": description}, **kwargs)
+    return ExactDecimal(Within(least=0, most=LARGEST_FORM), required=required, metadata={"description": description})
 
 
 def unit_field() -> Choice:
@@ -37,12 +37,12 @@ def kind_field(*kinds: Kind) -> Choice:
 
 def make_field() -> Text:
     """The vehicle's maker."""
-    return Text(most=80, required=True, metadata={"description": "The vehicle's maker; case and spacing do not matter."})
+    return Text(80, required=True, metadata={"description": "The vehicle's maker; case and spacing do not matter."})
 
 
 def model_field() -> Text:
     """The vehicle's model."""
-    return Text(most=80, required=True, metadata={"description": "The vehicle's model; case and spacing do not matter."})
+    return Text(80, required=True, metadata={"description": "The vehicle's model; case and spacing do not matter."})
 
 
 def axle_field() -> Choice:
@@ -52,12 +52,12 @@ def axle_field() -> Choice:
 
 def brake_option_field() -> Text:
     """The brake option, where a vehicle was built with more than one."""
-    return Text(most=40, metadata={"description": "The brake option, where the vehicle was built with more than one."})
+    return Text(40, metadata={"description": "The brake option, where the vehicle was built with more than one."})
 
 
-def year_field(description: str, **kwargs: Any) -> WholeNumber:
+def year_field(description: str, *, required: bool = False) -> WholeNumber:
     """A model year."""
-    return WholeNumber(validate=Within(min=1900, max=2100), metadata={"description": description}, **kwargs)
+    return WholeNumber(Within(least=1900, most=2100), required=required, metadata={"description": description})
 
 
 class _Figures(Shape):
@@ -67,7 +67,7 @@ class _Figures(Shape):
     construction = Choice(Construction, metadata={"description": "How the part is built."})
     maximum_taper = form("Greatest difference between the means of the outer and the inner track.")
     expansion_per_k = ExactDecimal(
-        validate=Within(min=0, min_inclusive=False, max=1),
+        Within(above=0, most=1),
         metadata={"description": "Linear expansion per kelvin, where the part is not of grey iron."},
     )
 
@@ -105,10 +105,10 @@ class Fits(Shape):
 class SourceShape(Shape):
     """The document that the limits were read from."""
 
-    document = Text(most=200, required=True, metadata={"description": "The title of the document."})
-    publisher = Text(most=120, required=True, metadata={"description": "Who publishes it."})
-    section = Text(most=120, required=True, metadata={"description": "Section, page or table where the values stand."})
-    edition = Text(most=60, required=True, metadata={"description": "The edition, as the document names it."})
+    document = Text(200, required=True, metadata={"description": "The title of the document."})
+    publisher = Text(120, required=True, metadata={"description": "Who publishes it."})
+    section = Text(120, required=True, metadata={"description": "Section, page or table where the values stand."})
+    edition = Text(60, required=True, metadata={"description": "The edition, as the document names it."})
     issued = IsoDate(metadata={"description": "The day on which this edition was issued."})
 
 
@@ -121,7 +121,7 @@ class _Entry(Shape):
     effective_from = IsoDate(required=True, metadata={"description": "The first day on which these limits hold."})
     effective_to = IsoDate(metadata={"description": "The first day on which they hold no longer."})
     review_due = IsoDate(metadata={"description": "The day until which they are to be looked at again."})
-    note = Text(most=500, metadata={"description": "What else a reader should know."})
+    note = Text(500, metadata={"description": "What else a reader should know."})
 
 
 class RotorLimits(RotorFigures, _Entry):

@@ -9,7 +9,7 @@ from flask import Blueprint, Response
 
 from turnrule.actions.reading_records import find_limits, read_limits_record
 from turnrule.api import queries
-from turnrule.api.answering import cursor_for, json_bytes, kept_response, page_response, parts_of
+from turnrule.api.answering import cursor_for, json_bytes, kept_response, page_of, parts_of
 from turnrule.api.documents import limits_document
 from turnrule.api.keeping_out import desk, needs_key
 from turnrule.api.problems import ParameterFault, ProblemError
@@ -36,7 +36,7 @@ def list_governing() -> Response:
     cursor = None
     if len(found.rows) > limit:
         cursor = cursor_for(found.release, found.on.isoformat(), page[-1].limits_id)
-    return page_response([limits_document(row) for row in page], cursor, {"release": found.release, "on": found.on})
+    return page_of([limits_document(row) for row in page], cursor, {"release": found.release, "on": found.on})
 
 
 def _place(query: dict[str, Any]) -> tuple[int | None, datetime.date | None, str]:
@@ -48,9 +48,7 @@ def _place(query: dict[str, Any]) -> tuple[int | None, datetime.date | None, str
         return int(release), datetime.date.fromisoformat(on), after
     except ValueError:
         detail = "this is no cursor of this list; begin without after"
-        raise ProblemError(
-            "invalid_parameters", detail, [ParameterFault("after", "invalid_cursor", detail)]
-        ) from None
+        raise ProblemError("invalid_parameters", detail, [ParameterFault("after", "invalid_cursor", detail)]) from None
 
 
 def _filters(query: dict[str, Any], release: int | None, on: datetime.date | None) -> LimitQuery:

@@ -7,11 +7,12 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from marshmallow import Schema, ValidationError
+from marshmallow import ValidationError
 
 from turnrule.actions.requests import LimitFigures, LimitsEntry
 from turnrule.api.faults import FaultsError, faults_in
 from turnrule.api.limit_shapes import DrumLimits, RotorLimits
+from turnrule.api.shapes import Shape
 from turnrule.judging.faults import Fault
 from turnrule.judging.lengths import to_mm
 from turnrule.judging.limits import LimitSet
@@ -20,7 +21,10 @@ from turnrule.store.port import FitsTo, Source
 
 ROTOR_LIMITS, DRUM_LIMITS = RotorLimits(), DrumLimits()
 _WHOLE_ENTRY = ("application", "source", "effective_from")
-_BARE = {schema: type(schema)(partial=_WHOLE_ENTRY) for schema in (ROTOR_LIMITS, DRUM_LIMITS)}
+_BARE: dict[Shape, Shape] = {
+    ROTOR_LIMITS: RotorLimits(partial=_WHOLE_ENTRY),
+    DRUM_LIMITS: DrumLimits(partial=_WHOLE_ENTRY),
+}
 
 
 class FigureNames(NamedTuple):
@@ -132,7 +136,7 @@ def limit_set(kind: Kind, unit: Unit, values: Mapping[str, Any]) -> LimitSet:
 def figure_faults(kind: Kind, unit: Unit, values: Mapping[str, Any], pointer: str = "") -> Iterator[Fault]:
     """What the figures of one set of limits show together."""
     names = names_for(kind)
-    sizes = {f"{pointer}/{name}": values[name] for name in names[:3] if name is not None and name in values}
+    sizes = {f"{pointer}/{name}": values[name] for name in names[:3] if name in values}
     yield from unit_faults(kind, unit, sizes)
     yield from order_faults(limit_set(kind, unit, values), pointer)
 
@@ -178,7 +182,7 @@ def _figures(values: Mapping[str, Any]) -> LimitFigures:
 def _values(document: object, *, bare: bool) -> dict[str, Any]:
     schema, other = limits_schemas(document)
     try:
-        values: dict[str, Any] = (_BARE[schema] if bare else schema).load(document)  # type: ignore[arg-type]
+        values: dict[str, Any] = (_BARE[schema] if bare else schema).load(document)
     except ValidationError as error:
         raise FaultsError(faults_in(error.messages, schema, other)) from None
     faults = [*figure_faults(values["kind"], values["unit"], values), *_date_faults(values)]
@@ -187,12 +191,18 @@ def _values(document: object, *, bare: bool) -> dict[str, Any]:
     return values
 
 
-def limits_schemas(document: object) -> tuple[Schema, Schema]:
+def limits_schemas(document: object) -> tuple[Shape, Shape]:
     """The schema for the kind that the document names (or seems to be about), and the other kind's."""
-    named = document.get("kind") if isinstance(document, Mapping) else None
-    if named in {Kind.DRUM.value, Kind.PARKING_DRUM.value}:
+    kind = named_kind(document)
+    if kind is not None and not kind.is_rotor:
         return DRUM_LIMITS, ROTOR_LIMITS
     return ROTOR_LIMITS, DRUM_LIMITS
+
+
+def named_kind(document: object) -> Kind | None:
+    """The kind of part that a document names, if it names one."""
+    named = document.get("kind") if isinstance(document, Mapping) else None
+    return Kind(named) if isinstance(named, str) and named in Kind.__members__.values() else None
 
 
 def _date_faults(values: Mapping[str, Any]) -> Iterator[Fault]:

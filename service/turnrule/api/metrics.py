@@ -36,7 +36,10 @@ class Metrics:
             registry=self.registry,
         )
         self.verdicts = Counter(
-            "turnrule_verdicts_total", "Verdicts recorded; replays are not counted.", ("verdict",), registry=self.registry
+            "turnrule_verdicts_total",
+            "Verdicts recorded; replays are not counted.",
+            ("verdict",),
+            registry=self.registry,
         )
         self._by_ruling = {ruling: self.verdicts.labels(ruling.value) for ruling in Ruling}
 

@@ -23,72 +23,88 @@ class Problem:
     remedy: str
 
 
-PROBLEMS: Mapping[str, Problem] = MappingProxyType({
-    "malformed_body": Problem(
-        400, "The body cannot be read as JSON", "Send one JSON object in UTF-8; errors says what stands in the way."
-    ),
-    "invalid_parameters": Problem(
-        400, "Parameters of the address cannot be taken", "Correct the parameters that errors names."
-    ),
-    "invalid_header": Problem(400, "A header cannot be taken", "Correct the header that errors names."),
-    "bad_request": Problem(400, "The request cannot be read", "Send a well-formed HTTP request."),
-    "unauthorized": Problem(
-        401, "A key is needed", "Send Authorization: Bearer and a working key; keys are made with turnrule keys create."
-    ),
-    "forbidden": Problem(
-        403, "The key may not do this", "Use a key with the scope that detail names, or have one made."
-    ),
-    "not_found": Problem(
-        404, "There is nothing here", "Check the address; a key that is bound to a site sees that site's records only."
-    ),
-    "method_not_allowed": Problem(405, "The method is not for this address", "Use one of the methods in Allow."),
-    "pack_policy": Problem(
-        409, "The policy belongs to the reference pack", "Write a policy under a name of your own that inherits from it."
-    ),
-    "stale": Problem(
-        412, "The resource has changed since it was read", "Read it again, and send its ETag as If-Match."
-    ),
-    "body_too_large": Problem(413, "The body is too large", "Send at most 256 KiB."),
-    "address_too_long": Problem(414, "The address is too long", "Shorten the query to fewer filters."),
-    "unsupported_media_type": Problem(
-        415, "The body is not of a type that is read here", "Send application/json in UTF-8, without Content-Encoding."
-    ),
-    "invalid_request": Problem(
-        422, "The request cannot be judged as it stands", "Correct every field that errors names, then send it again."
-    ),
-    "application_not_found": Problem(
-        422,
-        "The store holds no limits for this vehicle",
-        "Check the names that detail gives; or send limits of your own; or judge by the marking alone.",
-    ),
-    "application_ambiguous": Problem(
-        422, "More than one record is for this part", "Have the records that detail names put in order."
-    ),
-    "brake_option_needed": Problem(
-        422, "The vehicle was built with more than one brake", "Name the brake option in application."
-    ),
-    "policy_not_found": Problem(422, "There is no such policy", "Use a name that detail gives, or leave policy out."),
-    "release_not_found": Problem(422, "There is no such release", "Leave release out for the newest one."),
-    "idempotency_key_reused": Problem(
-        422, "The idempotency key was used with another body", "Use a new key for a new request."
-    ),
-    "invalid_policy": Problem(422, "The policy cannot be taken", "Correct what errors names; a policy only tightens."),
-    "precondition_required": Problem(
-        428,
-        "The change must say what it is based on",
-        "Send If-Match with the ETag that was read; for a new resource send If-None-Match: *.",
-    ),
-    "too_many_requests": Problem(429, "Too many requests under this key", "Wait as long as Retry-After says."),
-    "internal_error": Problem(
-        500, "Something went wrong here", "Try again; if it stays, report the request_id. Nothing was recorded."
-    ),
-    "store_unavailable": Problem(
-        503, "The store cannot be reached or written", "Try again as Retry-After says; nothing was recorded."
-    ),
-    "store_not_migrated": Problem(
-        503, "The store is not of this version", "The operator has to run turnrule store migrate."
-    ),
-})
+PROBLEMS: Mapping[str, Problem] = MappingProxyType(
+    {
+        "malformed_body": Problem(
+            400, "The body cannot be read as JSON", "Send one JSON object in UTF-8; errors says what stands in the way."
+        ),
+        "invalid_parameters": Problem(
+            400, "Parameters of the address cannot be taken", "Correct the parameters that errors names."
+        ),
+        "invalid_header": Problem(400, "A header cannot be taken", "Correct the header that errors names."),
+        "bad_request": Problem(400, "The request cannot be read", "Send a well-formed HTTP request."),
+        "unauthorized": Problem(
+            401,
+            "A key is needed",
+            "Send Authorization: Bearer and a working key; keys are made with turnrule keys create.",
+        ),
+        "forbidden": Problem(
+            403, "The key may not do this", "Use a key with the scope that detail names, or have one made."
+        ),
+        "not_found": Problem(
+            404,
+            "There is nothing here",
+            "Check the address; a key that is bound to a site sees that site's records only.",
+        ),
+        "method_not_allowed": Problem(405, "The method is not for this address", "Use one of the methods in Allow."),
+        "pack_policy": Problem(
+            409,
+            "The policy belongs to the reference pack",
+            "Write a policy under a name of your own that inherits from it.",
+        ),
+        "stale": Problem(
+            412, "The resource has changed since it was read", "Read it again, and send its ETag as If-Match."
+        ),
+        "body_too_large": Problem(413, "The body is too large", "Send at most 256 KiB."),
+        "address_too_long": Problem(414, "The address is too long", "Shorten the query to fewer filters."),
+        "unsupported_media_type": Problem(
+            415,
+            "The body is not of a type that is read here",
+            "Send application/json in UTF-8, without Content-Encoding.",
+        ),
+        "invalid_request": Problem(
+            422,
+            "The request cannot be judged as it stands",
+            "Correct every field that errors names, then send it again.",
+        ),
+        "application_not_found": Problem(
+            422,
+            "The store holds no limits for this vehicle",
+            "Check the names that detail gives; or send limits of your own; or judge by the marking alone.",
+        ),
+        "application_ambiguous": Problem(
+            422, "More than one record is for this part", "Have the records that detail names put in order."
+        ),
+        "brake_option_needed": Problem(
+            422, "The vehicle was built with more than one brake", "Name the brake option in application."
+        ),
+        "policy_not_found": Problem(
+            422, "There is no such policy", "Use a name that detail gives, or leave policy out."
+        ),
+        "release_not_found": Problem(422, "There is no such release", "Leave release out for the newest one."),
+        "idempotency_key_reused": Problem(
+            422, "The idempotency key was used with another body", "Use a new key for a new request."
+        ),
+        "invalid_policy": Problem(
+            422, "The policy cannot be taken", "Correct what errors names; a policy only tightens."
+        ),
+        "precondition_required": Problem(
+            428,
+            "The change must say what it is based on",
+            "Send If-Match with the ETag that was read; for a new resource send If-None-Match: *.",
+        ),
+        "too_many_requests": Problem(429, "Too many requests under this key", "Wait as long as Retry-After says."),
+        "internal_error": Problem(
+            500, "Something went wrong here", "Try again; if it stays, report the request_id. Nothing was recorded."
+        ),
+        "store_unavailable": Problem(
+            503, "The store cannot be reached or written", "Try again as Retry-After says; nothing was recorded."
+        ),
+        "store_not_migrated": Problem(
+            503, "The store is not of this version", "The operator has to run turnrule store migrate."
+        ),
+    }
+)
 """Every problem by its code; `type` of an answer is `/problems/` and the code."""
 
 

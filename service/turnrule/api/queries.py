@@ -8,9 +8,11 @@ from typing import Any
 from flask import request
 from marshmallow import ValidationError
 
+from turnrule.api.bounds import Within
 from turnrule.api.faults import faults_in
-from turnrule.api.fields import Choice, Instant, IsoDate, Shape, Text, WholeNumber, Within
+from turnrule.api.fields import Choice, Instant, IsoDate, Text, WholeNumber
 from turnrule.api.problems import ParameterFault, ProblemError
+from turnrule.api.shapes import Shape
 from turnrule.judging.words import Axle, Kind, Ruling
 
 DEFAULT_PAGE, LARGEST_PAGE = 50, 200
@@ -21,13 +23,15 @@ class _Page(Shape):
     """What every list takes."""
 
     limit = WholeNumber(
+        Within(least=1, most=LARGEST_PAGE),
         text=True,
         load_default=DEFAULT_PAGE,
-        validate=Within(min=1, max=LARGEST_PAGE),
         metadata={"description": "How many entries a page has at most."},
     )
     after = Text(
-        most=1000, pattern=_CURSOR, metadata={"description": "The cursor that the page before gave; none for the first."}
+        1000,
+        pattern=_CURSOR,
+        metadata={"description": "The cursor that the page before gave; none for the first."},
     )
 
 
@@ -36,7 +40,7 @@ class PageQuery(_Page):
 
 
 def _name(description: str, most: int = 80) -> Text:
-    return Text(most=most, metadata={"description": description})
+    return Text(most, metadata={"description": description})
 
 
 class LimitsQuery(_Page):
@@ -45,14 +49,14 @@ class LimitsQuery(_Page):
     make = _name("The vehicle's maker; case and spacing do not matter.")
     model = _name("The vehicle's model; case and spacing do not matter.")
     year = WholeNumber(
-        text=True, validate=Within(min=1900, max=2100), metadata={"description": "A model year that the record is for."}
+        Within(least=1900, most=2100), text=True, metadata={"description": "A model year that the record is for."}
     )
     axle = Choice(Axle, metadata={"description": "The axle."})
     kind = Choice(Kind, metadata={"description": "The kind of part."})
     brake_option = _name("The brake option.", 40)
     release = WholeNumber(
+        Within(least=1, most=2**31 - 1),
         text=True,
-        validate=Within(min=1, max=2**31 - 1),
         metadata={"description": "The release to look in; the newest where left out."},
     )
     on = IsoDate(metadata={"description": "The day on which the limits hold; today where left out."})
@@ -62,8 +66,8 @@ class RevisionQuery(Shape):
     """Which revision of a record."""
 
     revision = WholeNumber(
+        Within(least=1, most=2**31 - 1),
         text=True,
-        validate=Within(min=1, max=2**31 - 1),
         metadata={"description": "The revision; the newest where left out."},
     )
 

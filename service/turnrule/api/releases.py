@@ -6,7 +6,7 @@ from flask import Blueprint, Response
 
 from turnrule.actions.reading_records import list_releases, read_release
 from turnrule.api import queries
-from turnrule.api.answering import cursor_for, json_bytes, kept_response, page_response, parts_of
+from turnrule.api.answering import cursor_for, json_bytes, kept_response, page_of, parts_of
 from turnrule.api.documents import release_document
 from turnrule.api.keeping_out import desk, needs_key
 from turnrule.api.problems import ProblemError
@@ -25,7 +25,7 @@ def list_published() -> Response:
     releases = list_releases(desk(), after=after, limit=limit + 1)
     page = releases[:limit]
     cursor = cursor_for(page[-1].number) if len(releases) > limit else None
-    return page_response([release_document(release) for release in page], cursor)
+    return page_of([release_document(release) for release in page], cursor)
 
 
 @blueprint.get("/v1/releases/<int:number>")

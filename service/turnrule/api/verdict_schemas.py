@@ -11,25 +11,25 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from marshmallow import Schema, ValidationError
+from marshmallow import ValidationError
 
 from turnrule.actions.requests import ReadRequest
 from turnrule.api.faults import FaultsError, faults_in
-from turnrule.api.limits_schemas import figure_faults, limit_set
+from turnrule.api.limits_schemas import figure_faults, limit_set, named_kind, unit_faults
 from turnrule.api.part_reading import part_of
 from turnrule.api.request_shapes import DrumRequest, RotorRequest
+from turnrule.api.shapes import Shape
 from turnrule.judging.faults import Fault
 from turnrule.judging.words import Kind
 
 ROTOR_REQUEST, DRUM_REQUEST = RotorRequest(), DrumRequest()
-_KINDS = frozenset(kind.value for kind in Kind)
 
 
 def read_request(document: object) -> ReadRequest:
     """The request that a document in the contract's names makes. Raises `FaultsError` with every fault."""
     schema, other = request_schemas(document)
     try:
-        values: dict[str, Any] = schema.load(document)  # type: ignore[arg-type]  # the schema checks the type itself
+        values: dict[str, Any] = schema.load(document)
     except ValidationError as error:
         raise FaultsError(_told(error, document, schema, other), _partial(error.valid_data)) from None
     faults = list(_together(values))
@@ -38,18 +38,18 @@ def read_request(document: object) -> ReadRequest:
     return _request(values)
 
 
-def request_schemas(document: object) -> tuple[Schema, Schema]:
+def request_schemas(document: object) -> tuple[Shape, Shape]:
     """The schema for the kind that the document names (or seems to be about), and the other kind's."""
-    named = document.get("kind") if isinstance(document, Mapping) else None
-    drum = named in {Kind.DRUM.value, Kind.PARKING_DRUM.value}
-    if not drum and isinstance(document, Mapping) and named != Kind.ROTOR.value:
-        drum = any(str(name).startswith("diameter") for name in document)
+    kind = named_kind(document)
+    drum = kind is not None and not kind.is_rotor
+    if kind is None and isinstance(document, Mapping):
+        drum = "diameter" in document and "thickness" not in document
     return (DRUM_REQUEST, ROTOR_REQUEST) if drum else (ROTOR_REQUEST, DRUM_REQUEST)
 
 
-def _told(error: ValidationError, document: object, schema: Schema, other: Schema) -> Iterator[Fault]:
+def _told(error: ValidationError, document: object, schema: Shape, other: Shape) -> Iterator[Fault]:
     """The faults of the shape; where no kind is named, a field of either kind is well placed."""
-    named = isinstance(document, Mapping) and document.get("kind") in _KINDS
+    named = named_kind(document) is not None
     for fault in faults_in(error.messages, schema, other):
         if named or fault.code != "field_of_another_kind":
             yield fault
@@ -87,8 +87,6 @@ def _together(values: Mapping[str, Any]) -> Iterator[Fault]:
 
 def unit_slips(kind: Kind, values: Mapping[str, Any]) -> Iterator[Fault]:
     """The sizes of a request that would only be sizes in the other unit; of a track, the first such place."""
-    from turnrule.api.limits_schemas import unit_faults
-
     name = "thickness" if kind.is_rotor else "diameter"
     sizes: dict[str, Decimal] = {}
     for track in (name, f"{name}_inner"):

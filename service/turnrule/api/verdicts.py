@@ -11,7 +11,7 @@ from turnrule.actions.reading_records import list_verdicts, read_verdict
 from turnrule.actions.refusals import RefusedError
 from turnrule.actions.requests import ReadRequest
 from turnrule.api import queries
-from turnrule.api.answering import cursor_for, json_response, kept_response, page_response, parts_of
+from turnrule.api.answering import cursor_for, json_response, kept_response, page_of, parts_of
 from turnrule.api.bodies import idempotency_key, json_body
 from turnrule.api.documents import verdict_line, whole_verdict
 from turnrule.api.faults import FaultsError
@@ -87,7 +87,7 @@ def list_recorded() -> Response:
     records = list_verdicts(desk(), caller(), _filters(query), after=int(str(after)), limit=limit + 1)
     page = records[:limit]
     cursor = cursor_for(page[-1].sequence) if len(records) > limit else None
-    return page_response([verdict_line(record) for record in page], cursor)
+    return page_of([verdict_line(record) for record in page], cursor)
 
 
 def _filters(query: dict[str, Any]) -> VerdictQuery:
@@ -104,12 +104,12 @@ def _filters(query: dict[str, Any]) -> VerdictQuery:
     )
 
 
-@blueprint.get("/v1/verdicts/<id>")
+@blueprint.get("/v1/verdicts/<verdict_id>")
 @needs_key("verdicts", "reports")
-def read(id: str) -> Response:
+def read(verdict_id: str) -> Response:
     """Read one verdict with everything that it was judged from."""
     queries.read_query(queries.NONE)
-    record = read_verdict(desk(), caller(), id)
+    record = read_verdict(desk(), caller(), verdict_id)
     if record is None:
         raise ProblemError("not_found", "there is no such verdict that this key may see")
     return kept_response(whole_verdict(record))

@@ -1,1 +1,19 @@
+"""The reference pack: catalogues, policies and the invented demo, read strictly and checked."""
 
+from turnrule.pack.checking import PackFault, check_pack
+from turnrule.pack.loading import load_pack
+from turnrule.pack.model import Demo, Inspection, Pack
+from turnrule.pack.policies import PolicyError, policy_from_document
+from turnrule.pack.reader import PackError
+
+__all__ = [
+    "Demo",
+    "Inspection",
+    "Pack",
+    "PackError",
+    "PackFault",
+    "PolicyError",
+    "check_pack",
+    "load_pack",
+    "policy_from_document",
+]

@@ -90,7 +90,8 @@ class FitsTo:
 class LimitRevision:
     """One revision of one limits record, never changed once stored.
 
-    `printed` keeps each value as the document prints it, by contract field name, in `printed_unit`.
+    A store keeps it only where `entered_by` and `verified_by` are two people and every length is a whole number of
+    0.1 nm. `printed` keeps each value as the document prints it, by contract field name, in `printed_unit`.
     """
 
     limits_id: str
@@ -110,7 +111,10 @@ class LimitRevision:
 
 @dataclass(frozen=True, slots=True)
 class Release:
-    """A numbered, immutable set of verified revisions; `digest` is the SHA-256 of its content."""
+    """A numbered, immutable set of verified revisions; `digest` is the SHA-256 of its content.
+
+    `records` counts the records that it holds, each by its newest revision, and not what was new in it.
+    """
 
     number: int
     published_at: datetime.datetime
@@ -122,7 +126,10 @@ class Release:
 
 @dataclass(frozen=True, slots=True)
 class LimitQuery:
-    """Which limits are looked for; None is any. Makes and models match without regard to case and spacing."""
+    """Which limits are looked for; None is any. Makes and models match without regard to case and spacing.
+
+    `on` lies within `effective_from` <= `on` < `effective_to`; a `release` that was never published holds nothing.
+    """
 
     make: str | None = None
     model: str | None = None
@@ -190,7 +197,10 @@ class Idempotency:
 
 @dataclass(frozen=True, slots=True)
 class VerdictQuery:
-    """Which verdicts are listed; None is any. `after` is the sequence to go on from."""
+    """Which verdicts are listed; None is any. Makes and models match without regard to case and spacing.
+
+    `since` is included and `until` is not.
+    """
 
     site: str | None = None
     ruling: Ruling | None = None
@@ -249,8 +259,13 @@ class Store(Protocol):
         """Revoke a key; false when there is none of this name that still works."""
 
     def publish(
-        self, revisions: Iterable[LimitRevision], *, published_at: datetime.datetime, published_by: str,
-        notes: str, digest: str,
+        self,
+        revisions: Iterable[LimitRevision],
+        *,
+        published_at: datetime.datetime,
+        published_by: str,
+        notes: str,
+        digest: str,
     ) -> Release:
         """Store the revisions and publish the next release that holds them on top of what the last one held."""
 
@@ -288,14 +303,20 @@ class Store(Protocol):
     def idempotent(self, idempotency: Idempotency) -> VerdictRecord | None:
         """The record that this idempotency key led to, if any. Raises `IdempotencyConflictError`."""
 
-    def verdict(self, id: str) -> VerdictRecord | None:
+    def verdict(self, id: str) -> VerdictRecord | None:  # noqa: A002  # the word of the contract
         """One verdict."""
 
     def verdicts(self, query: VerdictQuery, *, after: int = 0, limit: int = 100) -> Sequence[VerdictRecord]:
         """Verdicts in the order of their sequence, after one of them."""
 
-    def count_miss(
-        self, make: str, model: str, year: int, axle: Axle, kind: Kind, brake_option: str | None,
+    def count_miss(  # noqa: PLR0917  # an application has this many parts
+        self,
+        make: str,
+        model: str,
+        year: int,
+        axle: Axle,
+        kind: Kind,
+        brake_option: str | None,
         at: datetime.datetime,
     ) -> None:
         """Count an application that was asked for and not found."""

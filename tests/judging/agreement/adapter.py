@@ -34,15 +34,44 @@ from turnrule.judging.words import (
 MM_PER = {"mm": Decimal(1), "in": Decimal("25.4")}
 MM_PER_ROUGHNESS = {"um": Decimal("0.001"), "uin": Decimal("0.0000254")}
 KM_PER = {"km": Decimal(1), "mi": Decimal("1.609344")}
-CAUTION_CODES = (
-    "follow_service_data marking_disagrees limit_derived limits_review_due marking_only limits_from_caller few_points "
-    "runout_may_include_hub setup_runout_unknown part_not_at_reference_temperature calibration_overdue "
-    "within_uncertainty machining_not_stated on_vehicle_lathe_only not_measured machining_limit_missing "
-    "discard_limit_missing cut_leaves_uncut smaller_cut_possible first_contact_without_trace regulation_needs_nominal "
-    "regulation_applies history_suspect remaining_distance_unknown finding_needs_depth finding_noted axle_partner "
-    "do_not_machine composite_part coated_part drilled_or_slotted_part heat_rises_with_cut finish_after_machining "
-    "brake_option_assumed near_limit dust_hazard"
-).split()
+CAUTION_CODES = [
+    "follow_service_data",
+    "marking_disagrees",
+    "limit_derived",
+    "limits_review_due",
+    "marking_only",
+    "limits_from_caller",
+    "few_points",
+    "runout_may_include_hub",
+    "setup_runout_unknown",
+    "part_not_at_reference_temperature",
+    "calibration_overdue",
+    "within_uncertainty",
+    "machining_not_stated",
+    "on_vehicle_lathe_only",
+    "not_measured",
+    "machining_limit_missing",
+    "discard_limit_missing",
+    "cut_leaves_uncut",
+    "smaller_cut_possible",
+    "first_contact_without_trace",
+    "regulation_needs_nominal",
+    "regulation_applies",
+    "history_suspect",
+    "remaining_distance_unknown",
+    "finding_needs_depth",
+    "finding_noted",
+    "axle_partner",
+    "do_not_machine",
+    "composite_part",
+    "coated_part",
+    "drilled_or_slotted_part",
+    "heat_rises_with_cut",
+    "finish_after_machining",
+    "brake_option_assumed",
+    "near_limit",
+    "dust_hazard",
+]
 CATALOGUE = Catalogue(
     version="agreement",
     findings={

@@ -9,7 +9,7 @@ from tests.judging.agreement.bench import Bench, bench_of
 from tests.judging.agreement.exact import TICK, as_text, length
 from tests.judging.agreement.room import room_of
 from tests.judging.agreement.shapes import Case, CutBody, RequestBody
-from tests.judging.agreement.turning import least_cleaning, scale_of
+from tests.judging.agreement.turning import least_cleaning
 
 TRACKS = ("thickness", "thickness_inner", "diameter", "diameter_inner")
 
@@ -26,7 +26,7 @@ def _shifted(request: RequestBody, ticks: int) -> None:
 
 def _offset(rng: Random, bench: Bench) -> int:
     """How far on the safe side of the limit the size shall lie, in pm."""
-    guard, step = scale_of(bench.told).full_guard, TICK[bench.told.unit]
+    guard, step = bench.told.expanded, TICK[bench.told.unit]
     return rng.choice((0, 0, guard, guard, guard // 2)) + rng.choice((0, 0, 1, -1)) * step
 
 
@@ -58,13 +58,13 @@ def _cut_body(rng: Random, bench: Bench, depths: dict[str, int]) -> CutBody:
 def _cut_aimed(rng: Random, case: Case, bench: Bench) -> None:
     """The cut asked for brought to the edge of the room, of a policy's ceiling, or of cleaning up."""
     told = bench.told
-    room = room_of(told, bench.figures, bench.rules, ())
+    room = room_of(bench)
     total, ceiling = room["most_total_cut"], told.policy_length(told.policy.get("total_cut"))
     choices = [least_cleaning(told, bench.figures, told.zero)]
     for most in (total, total, ceiling):
         if most is not None:
             part = most // 2 if told.rotor else most
-            choices.append({face: part for face in told.faces})
+            choices.append(dict.fromkeys(told.faces, part))
     balance = told.policy_length(told.policy.get("face_balance"))
     if told.rotor and balance is not None:
         choices.append({"inboard": balance, "outboard": 0})

@@ -1,4 +1,7 @@
-"""The engine's verdict in the shape that the oracle answers in: whole picometres, plain words, nothing left out."""
+"""The engine's verdict in the shape that the oracle answers in: whole picometres, words, nothing left out.
+
+The engine's words are strings, equal to the plain ones that the oracle answers with.
+"""
 
 from __future__ import annotations
 
@@ -6,16 +9,30 @@ from decimal import Decimal
 
 from tests.judging.agreement.adapter import engine_verdict
 from tests.judging.agreement.answers import Answer, CutAnswer, Line
+from tests.judging.agreement.exact import TICK
 from tests.judging.agreement.shapes import Case
 from turnrule.judging.limits import Governing
-from turnrule.judging.verdict import Check, JudgedCut, Verdict
+from turnrule.judging.verdict import Check, JudgedCut, Room, Verdict
+from turnrule.judging.words import Outcome
 
 PM = 10**9
 # Cautions that speak of handling, not of judging: when they are shown is the engine's own choice.
 UNCOMPARED = frozenset(
-    "follow_service_data regulation_applies finding_noted axle_partner do_not_machine composite_part coated_part "
-    "drilled_or_slotted_part heat_rises_with_cut finish_after_machining brake_option_assumed near_limit "
-    "dust_hazard".split()
+    [
+        "follow_service_data",
+        "regulation_applies",
+        "finding_noted",
+        "axle_partner",
+        "do_not_machine",
+        "composite_part",
+        "coated_part",
+        "drilled_or_slotted_part",
+        "heat_rises_with_cut",
+        "finish_after_machining",
+        "brake_option_assumed",
+        "near_limit",
+        "dust_hazard",
+    ]
 )
 
 
@@ -43,23 +60,23 @@ def _counted(check: Check, value: Decimal | None) -> int | None:
 
 
 def _line(check: Check) -> Line:
-    if check.outcome.value == "not_assessed":
-        return Line(check.check.value, "not_assessed")
+    if check.outcome is Outcome.NOT_ASSESSED:
+        return Line(check.check, "not_assessed")
     chance = check.probability
     return Line(
-        check.check.value,
-        check.outcome.value,
+        check.check,
+        check.outcome,
         check.quantity,
         _counted(check, check.value),
         _counted(check, check.limit),
-        None if check.origin is None else check.origin.value,
+        check.origin,
         _pm(check.guard_band),
         None if chance is None else float(chance),
     )
 
 
 def _limit(limit: Governing | None) -> tuple[int, str] | None:
-    return None if limit is None else (_whole(limit.value), limit.origin.value)
+    return None if limit is None else (_whole(limit.value), limit.origin)
 
 
 def _cut(cut: JudgedCut | None) -> CutAnswer | None:
@@ -67,21 +84,36 @@ def _cut(cut: JudgedCut | None) -> CutAnswer | None:
         return None
     least = cut.least_cleaning
     return CutAnswer(
-        {face.value: _whole(depth) for face, depth in cut.depths.items()},
-        cut.zero.value,
+        {face: _whole(depth) for face, depth in cut.depths.items()},
+        cut.zero,
         cut.asked,
         cut.allowed,
         cut.cleans_up,
-        None if least is None else {face.value: _whole(depth) for face, depth in least.items()},
+        None if least is None else {face: _whole(depth) for face, depth in least.items()},
         cut.least_cleaning_allowed,
     )
 
 
-def answer_of(verdict: Verdict) -> Answer:
+def _printed(value: Decimal | None, step: int, sign: int) -> int | None:
+    """A figure of the room as it is printed: whole least digits of the caller's unit, rounded down (`sign` 1) or up."""
+    pm = _pm(value)
+    return None if pm is None else sign * (sign * pm // step) * step
+
+
+def _room(room: Room, step: int, sign: int) -> dict[str, int | None]:
+    return {
+        "most_total_cut": _printed(room.most_total_cut, step, 1),
+        "most_cut_per_face": _printed(room.most_cut_per_face, step, 1),
+        "reading_needed": _printed(room.reading_needed, step, -sign),
+    }
+
+
+def answer_of(case: Case, verdict: Verdict) -> Answer:
     """Everything of a verdict that the oracle answers too."""
     figures, limits = verdict.figures, verdict.limits
+    step, sign = TICK[case["request"]["unit"]], 1 if case["request"]["kind"] == "rotor" else -1
     return Answer(
-        verdict=verdict.ruling.value,
+        verdict=verdict.ruling,
         lines=tuple(map(_line, verdict.checks)),
         figures={
             "least": _pm(figures.least),
@@ -108,13 +140,14 @@ def answer_of(verdict: Verdict) -> Answer:
             "to_discard_limit": _pm(verdict.margins.to_discard_limit),
             "guard_band": _whole(verdict.margins.guard_band),
         },
-        room={
-            "most_total_cut": _pm(verdict.room.most_total_cut),
-            "most_cut_per_face": _pm(verdict.room.most_cut_per_face),
-            "reading_needed": _pm(verdict.room.reading_needed),
-        },
+        room=_room(verdict.room, step, sign),
         settled_by=tuple(
-            (one.check.value, one.missing, _pm(one.reading_needed), _pm(one.expanded_uncertainty_at_most))
+            (
+                one.check,
+                one.missing,
+                _printed(one.reading_needed, step, -sign),
+                _pm(one.expanded_uncertainty_at_most),
+            )
             for one in verdict.room.settled_by
         ),
         cautions=frozenset(caution.code for caution in verdict.cautions) - UNCOMPARED,
@@ -124,4 +157,4 @@ def answer_of(verdict: Verdict) -> Answer:
 
 def engine_answer(case: Case) -> Answer:
     """The engine's judgement of a case."""
-    return answer_of(engine_verdict(case))
+    return answer_of(case, engine_verdict(case))

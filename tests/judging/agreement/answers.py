@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 
 PROBABILITY_TOLERANCE = 1e-6
 
@@ -18,7 +18,7 @@ class Line:
     limit: int | None = None
     origin: str | None = None
     guard: int | None = None
-    probability: float | None = None
+    probability: float | None = field(default=None, compare=False)  # held apart, within its rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,44 +50,40 @@ class Answer:
     missing: tuple[str, ...]
 
 
-def _same(ours: Line, theirs: Line) -> bool:
-    """True where every figure is equal and the probabilities differ by no more than their rounding."""
-    for field in fields(Line):
-        left, right = getattr(ours, field.name), getattr(theirs, field.name)
-        if field.name == "probability" and left is not None and right is not None:
-            if abs(left - right) > PROBABILITY_TOLERANCE:
-                return False
-        elif left != right:
-            return False
-    return True
+def _close(left: float | None, right: float | None) -> bool:
+    """True where both are absent, or no further apart than the rounding of the sixth decimal."""
+    if left is None or right is None:
+        return left is right
+    return abs(left - right) <= PROBABILITY_TOLERANCE
 
 
-def _line_differences(ours: Answer, theirs: Answer) -> list[str]:
-    if len(ours.lines) == len(theirs.lines) and all(map(_same, ours.lines, theirs.lines)):
-        return []
-    found = []
-    ours_left = [line for line in ours.lines if not any(_same(line, other) for other in theirs.lines)]
-    theirs_left = [line for line in theirs.lines if not any(_same(other, line) for other in ours.lines)]
-    found.extend(f"oracle only: {line}" for line in ours_left)
-    found.extend(f"engine only: {line}" for line in theirs_left)
-    return found or [f"checks: oracle {ours.lines}, engine {theirs.lines}"]
+def _line_differences(ours: tuple[Line, ...], theirs: tuple[Line, ...]) -> list[str]:
+    if ours != theirs:
+        found = [f"oracle only: {line}" for line in ours if line not in theirs]
+        found.extend(f"engine only: {line}" for line in theirs if line not in ours)
+        return found or [f"order or number of checks: oracle {ours}, engine {theirs}"]
+    return [
+        f"probability of {left.check}: oracle {left.probability}, engine {right.probability}"
+        for left, right in zip(ours, theirs, strict=True)
+        if not _close(left.probability, right.probability)
+    ]
 
 
 def differences(oracle: Answer, engine: Answer) -> list[str]:
     """Every point on which the two judgements differ, in words; empty where they agree."""
-    found = _line_differences(oracle, engine)
-    for field in fields(Answer):
-        left, right = getattr(oracle, field.name), getattr(engine, field.name)
-        if field.name == "lines" or left == right:
+    found = _line_differences(oracle.lines, engine.lines)
+    for part in fields(Answer):
+        left, right = getattr(oracle, part.name), getattr(engine, part.name)
+        if part.name == "lines" or left == right:
             continue
         if isinstance(left, dict) and isinstance(right, dict):
             found.extend(
-                f"{field.name}.{key}: oracle {left.get(key)}, engine {right.get(key)}"
+                f"{part.name}.{key}: oracle {left.get(key)}, engine {right.get(key)}"
                 for key in sorted({*left, *right})
                 if left.get(key) != right.get(key)
             )
         elif isinstance(left, frozenset) and isinstance(right, frozenset):
-            found.append(f"{field.name}: oracle only {sorted(left - right)}, engine only {sorted(right - left)}")
+            found.append(f"{part.name}: oracle only {sorted(left - right)}, engine only {sorted(right - left)}")
         else:
-            found.append(f"{field.name}: oracle {left}, engine {right}")
+            found.append(f"{part.name}: oracle {left}, engine {right}")
     return found

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from tests.judging.agreement.answers import Line
 from tests.judging.agreement.figures import Figures, figures_of
-from tests.judging.agreement.form import Form, form_of
+from tests.judging.agreement.form import Form, form_of, unread
 from tests.judging.agreement.governed import Rules, rules_of
 from tests.judging.agreement.shapes import Case
 from tests.judging.agreement.told import Told, told
-from tests.judging.agreement.turning import Cut, cut_of, least_cleaning, planned, scale_of, strength
-from tests.judging.agreement.wear import remaining_km, remaining_line, wear_of
+from tests.judging.agreement.turning import Cut, cut_of, least_cleaning, planned, strength
+from tests.judging.agreement.wear import remaining_km, remaining_line, size_for_distance, wear_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,8 @@ class Bench:
     permitted: Line
     cuts: tuple[Cut, ...]
     remaining: Line
+    size_for_distance: Fraction | None  # the size that still lasts as far as the policy asks
+    unread: tuple[str, ...]  # what the policy requires and nobody read
     cautions: frozenset[str]
 
 
@@ -51,11 +54,11 @@ def _cuts(told: Told, figures: Figures, rules: Rules, *, needed: bool) -> tuple[
 
 def _measured(told: Told, figures: Figures, rules: Rules) -> tuple[Line, ...]:
     size = figures.deciding(told.sign)
-    quantity, scale = "least_thickness" if told.rotor else "greatest_diameter", scale_of(told)
-    discard = strength(scale, "discard_limit", quantity, size, rules.discard)
+    quantity = "least_thickness" if told.rotor else "greatest_diameter"
+    discard = strength(told, "discard_limit", quantity, size, rules.discard)
     if not told.after_machining:
         return (discard,)
-    return discard, strength(scale, "machining_limit", quantity, size, rules.machining)
+    return discard, strength(told, "machining_limit", quantity, size, rules.machining)
 
 
 def bench_of(case: Case) -> Bench:
@@ -68,8 +71,9 @@ def bench_of(case: Case) -> Bench:
     needed = form.failed or "machine" in effects
     cuts = _cuts(part, figures, rules, needed=needed)
     wear = wear_of(part, figures.deciding(part.sign))
-    left = cuts[0].after if cuts and needed else figures.deciding(part.sign)
+    left = _left(cuts if needed else (), figures.deciding(part.sign), part.sign)
     remaining, unknown = remaining_line(part, remaining_km(part, wear, left, rules.discard))
+    wanted = size_for_distance(part, wear, rules.discard)
     permitted = _permitted(part, rules, judged=bool(cuts))
     marks = {
         "history_suspect": wear.suspect,
@@ -84,20 +88,29 @@ def bench_of(case: Case) -> Bench:
         figures=figures,
         form=form,
         needed=needed,
-        findings=_findings(effects),
+        findings=_findings(part),
         measured=_measured(part, figures, rules),
         permitted=permitted,
         cuts=cuts,
         remaining=remaining,
+        size_for_distance=wanted,
+        unread=unread(part, figures, form),
         cautions=frozenset(cautions),
     )
 
 
-def _findings(effects: set[str]) -> Line:
-    if "replace" in effects:
-        return Line("findings", "fail", "findings", origin="catalogue")
+def _findings(part: Told) -> Line:
+    hard = [seen.raised for seen in part.seen if seen.effect == "replace"]
+    if hard:
+        return Line("findings", "fail", "findings", origin="policy" if any(hard) else "catalogue")
     return Line("findings", "pass", "findings")
 
 
 def _untraced(part: Told) -> bool:
-    return part.rotor and part.zero == "first_contact" and len(part.trace) != len(part.track)
+    return part.rotor and part.zero == "first_contact" and (not part.track or len(part.trace) != len(part.track))
+
+
+def _left(cuts: tuple[Cut, ...], measured: int | None, sign: int) -> int | None:
+    """The size that the distance left counts from: after the worse of the cuts that are judged, else as measured."""
+    sizes = [cut.after for cut in cuts if cut.after is not None]
+    return min(sizes, key=lambda size: sign * size) if sizes else measured

@@ -11,7 +11,13 @@ from random import Random
 from tests.judging.agreement.exact import PM_PER_MM, TICK, as_text, length
 from tests.judging.agreement.shapes import InstrumentBody, LimitsBody, PolicyBody, RegulationBody
 
-EFFECTS = {"crack": "replace", "hard_spot": "machine", "pit": "measure", "crazing": "caution", "old_tool_mark": "caution"}
+EFFECTS = {
+    "crack": "replace",
+    "hard_spot": "machine",
+    "pit": "measure",
+    "crazing": "caution",
+    "old_tool_mark": "caution",
+}
 DRUMS = ["drum", "parking_drum"]
 REGULATIONS: dict[str, RegulationBody] = {
     "oversize_in_use": {"binds": "use", "kinds": DRUMS, "oversize": "2.286"},
@@ -19,10 +25,22 @@ REGULATIONS: dict[str, RegulationBody] = {
     "oversize_of_both": {"binds": "both", "kinds": DRUMS, "oversize": "2.032"},
     "marking_is_law": {"binds": "both", "kinds": ["rotor", *DRUMS], "oversize": None},
 }
-READINGS = (
-    "thickness thickness_inner thickness_variation diameter diameter_inner out_of_round taper lateral_runout "
-    "setup_runout groove_depth marking part_temperature_c surface_roughness history"
-).split()
+READINGS = [
+    "thickness",
+    "thickness_inner",
+    "thickness_variation",
+    "diameter",
+    "diameter_inner",
+    "out_of_round",
+    "taper",
+    "lateral_runout",
+    "setup_runout",
+    "groove_depth",
+    "marking",
+    "part_temperature_c",
+    "surface_roughness",
+    "history",
+]
 DAY = "2026-06-15"
 DATES = ("2026-06-14", "2026-06-15", "2026-06-16", "2020-01-01", "2031-12-31")
 
@@ -40,7 +58,9 @@ class Draw:
     def near(self, millimetres: float) -> int:
         """Ticks of about so many mm, on a gauge's step: 0.01 mm or 0.0005 in mostly, now and then much finer."""
         ticks = round(millimetres * PM_PER_MM / TICK[self.unit])
-        step = self.rng.choice((100_000, 100_000, 10_000, 1)) if self.unit == "mm" else self.rng.choice((5_000, 1_000, 1))
+        step = (
+            self.rng.choice((100_000, 100_000, 10_000, 1)) if self.unit == "mm" else self.rng.choice((5_000, 1_000, 1))
+        )
         return max(1, round(ticks / step)) * step
 
     def between(self, least: float, greatest: float) -> int:
@@ -132,7 +152,10 @@ def _maxima(draw: Draw, body: PolicyBody) -> None:
     if draw.chance(0.25):
         body["face_balance"] = draw.rng.choice(("0", draw.text(0.01, 0.3)))
     if draw.chance(0.3):
-        body["remaining_distance"] = {"value": str(draw.rng.randrange(0, 60_000, 500)), "unit": draw.rng.choice(("km", "mi"))}
+        body["remaining_distance"] = {
+            "value": str(draw.rng.randrange(0, 60_000, 500)),
+            "unit": draw.rng.choice(("km", "mi")),
+        }
 
 
 def _margins(draw: Draw, body: PolicyBody) -> None:

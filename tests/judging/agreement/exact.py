@@ -21,8 +21,8 @@ def scaled(text: str, places: int) -> int:
     whole, _, fraction = text.partition(".")
     surplus = places - len(fraction)
     if surplus >= 0:
-        return int(whole + fraction) * 10**surplus
-    value, rest = divmod(int(whole + fraction), 10**-surplus)
+        return int(whole + fraction) * int(10**surplus)
+    value, rest = divmod(int(whole + fraction), int(10**-surplus))
     if rest:
         raise GridError(text)
     return value

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tests.judging.agreement.exact import TICK, scaled, up
-from tests.judging.agreement.told import Told
+from tests.judging.agreement.told import REFERENCE, Told
 
 HUNDRED_PM = TICK["mm"]
-REFERENCE = 20 * 10**6  # 20 C (ISO 1), in millionths
 FAR_FROM_REFERENCE = 20 * 10**6
 
 
@@ -34,6 +33,15 @@ class Figures:
     def deciding(self, sign: int) -> int | None:
         """The size that the strength checks look at: least of a rotor, greatest of a drum."""
         return self.least if sign > 0 else self.greatest
+
+
+@dataclass(frozen=True, slots=True)
+class Planes:
+    """Clean-up size, size at first contact, and what each face then needs to clean up."""
+
+    clean_up: int | None
+    contact: int | None
+    reach: dict[str, int]
 
 
 def _range(values: Sequence[int]) -> int:
@@ -67,8 +75,12 @@ def _to_true(told: Told, runout: int | None, *, vehicle: bool) -> tuple[int, str
     return 0, "setup_runout_unknown"
 
 
-def _traced(told: Told, *, bench: bool) -> tuple[int, int, int]:
-    """Clean-up size, inboard plane of first contact and inboard reach, from a trace at the track's own angles."""
+def _traced(told: Told, *, bench: bool) -> Planes:
+    """The planes from a trace at the track's own angles.
+
+    A set-up that wobbles by more than the trace shows costs that much more before both faces clean up, and each face
+    then has to be cut that much deeper. The size at first contact is not raised by it: that is the safe side.
+    """
     trace = told.trace
     inboard = [o - t for o, t in zip(trace, told.track, strict=True)]
     highest, lowest = max(inboard), min(inboard)
@@ -77,25 +89,26 @@ def _traced(told: Told, *, bench: bool) -> tuple[int, int, int]:
         highest, lowest = max(highest, *inner), min(lowest, *inner)
     elif told.inner:
         highest = max(highest, max(trace) - min(told.inner))
-    clean_up = min(trace) - highest
-    if bench and told.setup is not None:
-        clean_up -= max(0, told.setup - _range(trace))
-    return clean_up, lowest, highest - lowest
+    excess = max(0, told.setup - _range(trace)) if bench and told.setup is not None else 0
+    return Planes(
+        clean_up=min(trace) - highest - excess,
+        contact=max(trace) - lowest,
+        reach={"outboard": _range(trace) + excess, "inboard": highest - lowest + excess},
+    )
 
 
-def _planes(told: Told, to_true: int, *, bench: bool) -> tuple[int | None, int | None, dict[str, int]]:
+def _planes(told: Told, to_true: int, *, bench: bool) -> Planes:
     """Clean-up size, size at first contact, and what each face must then lose to clean up."""
     sizes = (*told.track, *told.inner)
     reach = dict.fromkeys(told.faces, to_true)
     if not told.track:
-        return None, None, reach
+        return Planes(None, None, reach)
     if not told.rotor:
         clean_up = max(sizes) + to_true
-        return clean_up, clean_up - 2 * to_true, reach
+        return Planes(clean_up, clean_up - 2 * to_true, reach)
     if len(told.trace) == len(told.track):
-        clean_up, lowest, inboard_reach = _traced(told, bench=bench)
-        return clean_up, max(told.trace) - lowest, {"outboard": _range(told.trace), "inboard": inboard_reach}
-    return min(sizes) - to_true, min(sizes) + to_true, reach
+        return _traced(told, bench=bench)
+    return Planes(min(sizes) - to_true, min(sizes) + to_true, reach)
 
 
 def _grooves(told: Told) -> dict[str, int]:
@@ -114,7 +127,7 @@ def figures_of(told: Told, permission: str) -> Figures:
     traced = _range(told.trace) if told.trace else None
     runout = max((read for read in (told.runout, traced) if read is not None), default=None)
     to_true, caution = _to_true(told, runout, vehicle=vehicle)
-    clean_up, contact, reach = _planes(told, to_true, bench=not vehicle)
+    planes = _planes(told, to_true, bench=not vehicle)
     tracks = [track for track in (told.track, told.inner) if track]
     sizes = (*told.track, *told.inner)
     grooves = _grooves(told)
@@ -132,9 +145,9 @@ def figures_of(told: Told, permission: str) -> Figures:
         taper=_taper(told),
         runout=runout,
         to_true=None if caution == "setup_runout_unknown" else to_true,
-        clean_up=clean_up,
-        contact=contact,
-        reach=reach,
+        clean_up=planes.clean_up,
+        contact=planes.contact,
+        reach=planes.reach,
         grooves=grooves,
         groove=max(grooves.values(), default=None),
         cautions=frozenset(cautions),

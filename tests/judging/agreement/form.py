@@ -9,7 +9,6 @@ from tests.judging.agreement.exact import conformity, length
 from tests.judging.agreement.figures import Figures
 from tests.judging.agreement.governed import Governed, Rules
 from tests.judging.agreement.told import Told
-from tests.judging.agreement.turning import scale_of
 
 FINISH_LIMIT = 2_032_000  # 80 microinches in pm; common practice, no source
 
@@ -58,8 +57,10 @@ def form_of(told: Told, figures: Figures, rules: Rules) -> Form:
     if told.rotor:
         lines.append(_line(told, "lateral_runout", figures.runout, rules.form.get("lateral_runout")))
     lines.append(_line(told, "taper", figures.taper, rules.form.get("taper")))
-    guard = scale_of(told).full_guard
-    if any(line.value is not None and line.limit is not None and abs(line.value - line.limit) < guard for line in lines):
+    if any(
+        line.value is not None and line.limit is not None and abs(line.value - line.limit) < told.expanded
+        for line in lines
+    ):
         cautions.add("within_uncertainty")
     lines.append(_line(told, "groove_depth", figures.groove, rules.groove))
     if told.after_machining:
@@ -74,22 +75,25 @@ def points_line(told: Told, figures: Figures) -> Line:
     return Line("measurement_points", outcome, "readings_per_track", points, least, "policy")
 
 
-def unread(told: Told, figures: Figures) -> list[str]:
+def unread(told: Told, figures: Figures, form: Form) -> tuple[str, ...]:
     """What the policy requires to have been read, and was not."""
+    required = told.policy.get("require")
+    if not required:
+        return ()
     size, variation = ("thickness", "thickness_variation") if told.rotor else ("diameter", "out_of_round")
     request = told.request
     read = {
         size: bool(told.track),
         f"{size}_inner": bool(told.inner),
-        variation: figures.points is not None and figures.points >= minimum_points(told),
+        variation: (figures.points or 0) >= minimum_points(told) or form.lines[0].outcome == "fail",
         "taper": figures.taper is not None,
         "setup_runout": told.setup is not None,
         "groove_depth": figures.groove is not None,
         "marking": told.marking is not None,
-        "part_temperature_c": told.heat is not None,
-        "surface_roughness": "surface_roughness" in request,
+        "part_temperature_c": "part_temperature_c" in request,
+        "surface_roughness": "surface_roughness" in request or not told.after_machining,
         "history": bool(request.get("history")),
     }
     if told.rotor:
         read["lateral_runout"] = figures.runout is not None
-    return [name for name in told.policy.get("require", []) if not read.get(name, True)]
+    return tuple(name for name in sorted(required) if not read.get(name, True))

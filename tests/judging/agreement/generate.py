@@ -49,7 +49,9 @@ def _sizes(draw: Draw, request: RequestBody, rules: Rules, size: float) -> None:
     """The tracks: a base anywhere from good to past every limit (aiming comes later)."""
     rng, rotor = draw.rng, request["kind"] == "rotor"
     safe = 1 if rotor else -1
-    base_pm = rules.machining.value if rules.machining else rules.discard.value if rules.discard else int(size * PM_PER_MM)
+    base_pm = (
+        rules.machining.value if rules.machining else rules.discard.value if rules.discard else int(size * PM_PER_MM)
+    )
     base = base_pm // TICK[draw.unit] + safe * rng.choice((1, 1, 1, -1)) * draw.between(0.0, 1.2)
     points = rng.choice((1, 2, 3, 4, 4, 5, 6, 8, 8, 12))
     spread = _on(draw, rules.form.get("thickness_variation" if rotor else "out_of_round"), 0.05)
@@ -117,9 +119,9 @@ def _cut(draw: Draw, request: RequestBody) -> None:
     for face in ("inboard", "outboard") if rotor else ("depth",):
         groove = grooves.get(face)
         if isinstance(groove, str) and draw.chance(0.5):
-            body[face] = as_text(max(0, draw.beside(_ticks(draw, [groove])[0])))  # type: ignore[literal-required] # a face is a key
+            body[face] = as_text(max(0, draw.beside(_ticks(draw, [groove])[0])))
         else:
-            body[face] = as_text(rng.choice((0, draw.between(0.0, 0.3), draw.between(0.05, 0.6))))  # type: ignore[literal-required] # as above
+            body[face] = as_text(rng.choice((0, draw.between(0.0, 0.3), draw.between(0.05, 0.6))))
     if draw.chance(0.5):
         body["zero"] = rng.choice(("thinnest_point", "first_contact", "first_contact"))
     request["cut"] = body
@@ -131,7 +133,7 @@ def _history(draw: Draw, request: RequestBody) -> None:
     unit = rng.choice(("km", "km", "mi"))
     now = rng.randrange(20_000, 200_000, 100)
     request["odometer"] = {"value": str(now), "unit": unit}
-    sizes = request.get("thickness" if rotor else "diameter")
+    sizes = request.get("thickness") or request.get("diameter")
     today = _ticks(draw, [rng.choice(sizes)])[0] if sizes else draw.near(24.0 if rotor else 280.0)
     field, safe = ("thickness", 1) if rotor else ("diameter", -1)
     earlier: list[HistoryBody] = []
@@ -154,7 +156,9 @@ def _gauge(draw: Draw, request: RequestBody) -> None:
     if draw.chance(0.15):
         request["part_temperature_c"] = rng.choice(("20", "0", "40", "40.1", "-0.5", "-40", "63.25", "120", "600"))
     if request.get("stage") == "after_machining" and draw.chance(0.6):
-        unit, at = rng.choice((("um", "2.032"), ("um", "2.033"), ("um", "1.6"), ("uin", "80"), ("uin", "81"), ("uin", "60")))
+        unit, at = rng.choice(
+            (("um", "2.032"), ("um", "2.033"), ("um", "1.6"), ("uin", "80"), ("uin", "81"), ("uin", "60"))
+        )
         request["surface_roughness"] = {"value": at, "unit": unit}
 
 

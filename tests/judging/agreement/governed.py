@@ -14,7 +14,7 @@ Candidates = list[tuple[int, str]]
 
 @dataclass(frozen=True, slots=True)
 class Governed:
-    """A limit that governs (pm). One that is not `proper` (from a law or a margin alone) fails a part, never passes it."""
+    """A limit that governs (pm); one that is not `proper` (a law or a margin alone) fails a part, never passes it."""
 
     value: int
     origin: str
@@ -76,9 +76,9 @@ def _machining(
     bases: Candidates = [(one.machining, origin) for one, origin in given if one.machining is not None]
     margins = _with_margin(told, bases, length(policy.get("machining_margin", "0"), "mm"))
     allowance = length(policy.get("wear_allowance", "0"), "mm")
-    if discard and discard.proper:
+    if discard:
         worn = discard.value + told.sign * allowance
-        if not bases and policy.get("derive_machining_limit", False):
+        if not bases and discard.proper and policy.get("derive_machining_limit", False):
             bases = [(worn, "derived")]
         if allowance:
             margins.append((worn, "policy"))
@@ -104,16 +104,16 @@ def _form(told: Told, given: list[tuple[Given, str]]) -> dict[str, Governed]:
     return chosen
 
 
-def _cautions(told: Told, printed: Candidates, machining: Governed | None, *, nominal_missing: bool) -> frozenset[str]:
+def _cautions(told: Told, printed: Candidates, *, derived: bool, nominal_missing: bool) -> frozenset[str]:
     marking = told.marking
     due = told.case["record"].get("review_due") if told.case["record"] else None
     marks = {
         "limits_from_caller": told.caller is not None,
         "marking_only": marking is not None and not printed,
-        "marking_disagrees": marking is not None and bool(printed) and any(
-            abs(marking - value) > DISAGREEMENT for value, _ in printed
-        ),
-        "limit_derived": machining is not None and machining.origin == "derived",
+        "marking_disagrees": marking is not None
+        and bool(printed)
+        and any(abs(marking - value) > DISAGREEMENT for value, _ in printed),
+        "limit_derived": derived,
         "regulation_needs_nominal": nominal_missing,
         "limits_review_due": due is not None and due < told.case["on"],
     }
@@ -123,7 +123,7 @@ def _cautions(told: Told, printed: Candidates, machining: Governed | None, *, no
 def rules_of(told: Told) -> Rules:
     """The limits that govern this case."""
     given = [(one, origin) for one, origin in ((told.record, "reference"), (told.caller, "caller")) if one]
-    nominal = next((one.nominal for one, _ in given if one.nominal is not None), None)
+    nominal = min((one.nominal for one, _ in given if one.nominal is not None), default=None)
     laws, nominal_missing = _oversizes(told, nominal)
     printed: Candidates = [(one.discard, origin) for one, origin in given if one.discard is not None]
     bases = printed + ([] if told.marking is None else [(told.marking, "marking")])
@@ -131,6 +131,8 @@ def rules_of(told: Told) -> Rules:
     use: Candidates = [(laws["use"], "regulation")] if "use" in laws else []
     discard = _strictest(told, bases + margins + use, proper=bool(bases))
     machining = _machining(told, given, discard, laws.get("machining"))
+    # Without a printed machining limit only a derived one can be proper, whatever stricter candidate then governs.
+    derived = machining is not None and machining.proper and all(one.machining is None for one, _ in given)
     return Rules(
         discard=discard,
         machining=machining,
@@ -138,5 +140,5 @@ def rules_of(told: Told) -> Rules:
         groove=Governed(length(told.policy.get("groove_limit", "0.38"), "mm"), "policy"),
         permission=permission_of(told),
         nominal_missing=nominal_missing,
-        cautions=_cautions(told, printed, machining, nominal_missing=nominal_missing),
+        cautions=_cautions(told, printed, derived=derived, nominal_missing=nominal_missing),
     )

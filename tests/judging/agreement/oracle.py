@@ -9,18 +9,32 @@ from collections.abc import Iterator
 
 from tests.judging.agreement.answers import Answer, CutAnswer, Line
 from tests.judging.agreement.bench import Bench, bench_of
-from tests.judging.agreement.form import points_line, unread
+from tests.judging.agreement.form import points_line
 from tests.judging.agreement.governed import Governed
 from tests.judging.agreement.room import margins_of, room_of, settling
 from tests.judging.agreement.shapes import Case
 from tests.judging.agreement.turning import cut_of, planned
 
-
-ORDER = (
-    "findings discard_limit thickness_variation out_of_round lateral_runout taper groove_depth surface_finish "
-    "cut_cleans_up machining_permitted machining_limit discard_after_cut total_cut face_balance remaining_distance "
-    "measurement_points axle_difference"
-).split()
+ORDER = [
+    "findings",
+    "discard_limit",
+    "thickness_variation",
+    "out_of_round",
+    "lateral_runout",
+    "taper",
+    "groove_depth",
+    "surface_finish",
+    "cut_cleans_up",
+    "machining_permitted",
+    "machining_limit",
+    "discard_after_cut",
+    "total_cut",
+    "face_balance",
+    "remaining_distance",
+    "measurement_points",
+    "axle_difference",
+]
+RANK = {name: rank for rank, name in enumerate(ORDER)}
 CUT_CHECKS = ("discard_after_cut", "total_cut", "face_balance")
 
 
@@ -44,12 +58,13 @@ def _missing(bench: Bench) -> list[str]:
         f"discard_{size}": _is_missing(rules.discard),
         turned: _is_missing(rules.machining) and (bench.needed or told.after_machining),
         "groove_depth": _without_depth(bench),
-        "nominal_diameter": rules.nominal_missing,
     }
     found = [name for name, gap in gaps.items() if gap]
     late = {"calibration_due": "calibration_overdue", "review_due": "limits_review_due"}
-    found.extend(name for name, code in late.items() if code in _overdue(bench) and bench.told.policy.get(code) == "inconclusive")
-    return found + [name for name in unread(told, bench.figures) if name not in found]
+    found.extend(name for name in bench.unread if name not in found)
+    stopping = [code for code in _overdue(bench) if told.policy.get(code) == "inconclusive"]
+    found.extend(name for name, code in late.items() if code in stopping)
+    return found + ["nominal_diameter"] * rules.nominal_missing
 
 
 def _overdue(bench: Bench) -> set[str]:
@@ -71,8 +86,8 @@ def _deciding(bench: Bench) -> Iterator[Line]:
     yield bench.findings
     yield from bench.measured
     yield bench.remaining
+    yield bench.permitted if bench.needed or bench.told.after_machining else bench.findings
     if bench.needed:
-        yield bench.permitted
         for cut in bench.cuts:
             yield from cut.lines
 
@@ -93,7 +108,7 @@ def _smaller_cut_possible(bench: Bench) -> bool:
     whole = [bench.findings, *bench.measured, bench.permitted]
     if told.asked is None or not bench.needed or any(line.outcome == "fail" for line in whole):
         return False
-    if not bench.cuts[0].any("fail"):
+    if not (bench.cuts[0].any("fail") or bench.cuts[0].any("unproven")):
         return False
     plan = cut_of(told, bench.figures, bench.rules, planned(told, bench.figures), "thinnest_point")
     return plan.allowed(bench.permitted.outcome) is True
@@ -101,10 +116,9 @@ def _smaller_cut_possible(bench: Bench) -> bool:
 
 def _cautions(bench: Bench) -> frozenset[str]:
     told, rules = bench.told, bench.rules
+    required = {"lateral_runout", "taper"} & set(bench.unread)
     unmeasured = (
-        (not told.track and rules.discard is not None)
-        or (told.rotor and bench.figures.runout is None and "lateral_runout" in rules.form)
-        or unread(told, bench.figures)
+        not told.track or (told.rotor and bench.figures.runout is None and "lateral_runout" in rules.form) or required
     )
     marks = {
         "discard_limit_missing": _is_missing(rules.discard),
@@ -136,6 +150,10 @@ def _cut_answer(bench: Bench) -> CutAnswer | None:
     )
 
 
+def _rank(line: Line) -> int:
+    return RANK[line.check]
+
+
 def _lines(bench: Bench) -> tuple[Line, ...]:
     """The checks in the answer's order: by name, and of one name as measured, after the cut, after the least cut."""
     cuts, told = bench.cuts, bench.told
@@ -155,7 +173,7 @@ def _lines(bench: Bench) -> tuple[Line, ...]:
         points_line(told, bench.figures),
         Line("axle_difference", "not_assessed"),  # one part alone has no partner to differ from
     )
-    return tuple(sorted(lines, key=lambda line: ORDER.index(line.check)))
+    return tuple(sorted(lines, key=_rank))
 
 
 def _limits(bench: Bench) -> dict[str, tuple[int, str] | None]:
@@ -172,10 +190,6 @@ def judge_case(case: Case) -> Answer:
     missing = _missing(bench)
     now = figures.deciding(told.sign)
     after = bench.cuts[0].after if bench.cuts else None
-    strengths = [(now, rules.discard)]
-    if told.after_machining:
-        strengths.append((now, rules.machining))
-    strengths.extend((cut.after, limit) for cut in bench.cuts for limit in (rules.machining, rules.discard))
     return Answer(
         verdict=verdict_of(bench, missing),
         lines=_lines(bench),
@@ -192,8 +206,8 @@ def judge_case(case: Case) -> Answer:
         limits=_limits(bench),
         cut=_cut_answer(bench),
         margins=margins_of(told, rules, after if bench.cuts else now),
-        room=room_of(told, figures, rules, strengths),
-        settled_by=settling([*bench.measured, *(line for cut in bench.cuts for line in cut.lines)]),
+        room=room_of(bench),
+        settled_by=settling(bench),
         cautions=_cautions(bench),
         missing=tuple(missing),
     )

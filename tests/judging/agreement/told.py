@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tests.judging.agreement.exact import length, scaled, twelve_u_squared
+from tests.judging.agreement.exact import guard_band, length, scaled, twelve_u_squared
 from tests.judging.agreement.shapes import Case, FacesBody, LimitsBody, PolicyBody, RequestBody
 
+REFERENCE = 20 * 10**6  # 20 C (ISO 1), in millionths
 SEVERITY = ("caution", "measure", "machine", "replace")
 
 
@@ -24,9 +25,10 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One finding with the effect that it has under the policy, its face and its depth (pm)."""
+    """One finding: its effect, whether the policy raised it above the catalogue's, its face and its depth (pm)."""
 
     effect: str
+    raised: bool
     face: str | None
     depth: int | None
 
@@ -52,6 +54,9 @@ class Told:
     asked: dict[str, int] | None
     zero: str
     twelve: int  # 12 u^2, pm^2
+    expanded: int  # U, pm
+    guard: int  # what is kept between a size and a strength limit: U, or nothing under the simple rule
+    after_machining: bool
     heat: tuple[int, int] | None  # 1 + a (T - 20) as a fraction
 
     @property
@@ -65,10 +70,6 @@ class Told:
     @property
     def rotor(self) -> bool:
         return self.sign > 0
-
-    @property
-    def after_machining(self) -> bool:
-        return self.request.get("stage") == "after_machining"
 
     def policy_length(self, text: str | None) -> int | None:
         """A length of the policy in pm; None stays None."""
@@ -129,7 +130,12 @@ def _seen(case: Case) -> tuple[Seen, ...]:
         code, depth = body["finding"], body.get("depth")
         effects = (case["effects"][code], raised.get(code, "caution"))
         found.append(
-            Seen(max(effects, key=SEVERITY.index), body.get("face"), None if depth is None else length(depth, unit))
+            Seen(
+                effect := max(effects, key=SEVERITY.index),
+                effect != effects[0],
+                body.get("face"),
+                None if depth is None else length(depth, unit),
+            )
         )
     return tuple(found)
 
@@ -137,10 +143,10 @@ def _seen(case: Case) -> tuple[Seen, ...]:
 def _heat(case: Case) -> tuple[int, int] | None:
     """1 + a (T - 20) as whole numbers over 10**18, a being the record's own or 10.5e-6 /K for grey iron."""
     warmth = case["request"].get("part_temperature_c")
-    if warmth is None:
-        return None
+    if warmth is None or scaled(warmth, 6) == REFERENCE:
+        return None  # at 20 C a reading is what it is, to the last digit
     expansion = (case["record"] or {}).get("expansion_per_k", "0.0000105")
-    return 10**18 + scaled(expansion, 12) * (scaled(warmth, 6) - 20 * 10**6), 10**18
+    return 10**18 + scaled(expansion, 12) * (scaled(warmth, 6) - REFERENCE), 10**18
 
 
 def _sizes(texts: Sequence[str], unit: str, heat: tuple[int, int] | None, sign: int) -> tuple[int, ...]:
@@ -161,6 +167,8 @@ def told(case: Case) -> Told:
     outer = request.get("thickness", []) if rotor else request.get("diameter", [])
     inner = request.get("thickness_inner", []) if rotor else request.get("diameter_inner", [])
     asked, record = request.get("cut"), case["record"]
+    twelve = _twelve(request, case["policy"])
+    expanded = guard_band(twelve)
 
     def maybe(text: str | None) -> int | None:
         return None if text is None else length(text, unit)
@@ -182,6 +190,9 @@ def told(case: Case) -> Told:
         caller=_given(request.get("limits"), unit),
         asked=None if asked is None else _faces(asked, unit, faces),
         zero="thinnest_point" if asked is None else asked.get("zero", "thinnest_point"),
-        twelve=_twelve(request, case["policy"]),
+        twelve=twelve,
+        expanded=expanded,
+        guard=0 if case["policy"].get("decision_rule") == "simple" else expanded,
+        after_machining=request.get("stage") == "after_machining",
         heat=heat,
     )

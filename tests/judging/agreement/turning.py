@@ -5,42 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tests.judging.agreement.answers import Line
-from tests.judging.agreement.exact import conformity, guard_band, length
+from tests.judging.agreement.exact import conformity, length
 from tests.judging.agreement.figures import Figures
 from tests.judging.agreement.governed import Governed, Rules
 from tests.judging.agreement.told import Told
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
-    """How sizes are held against strength limits in one case: which way is safe, the guard band, 12 u^2."""
-
-    sign: int
-    guard: int
-    full_guard: int
-    twelve: int
-
-
-def scale_of(told: Told) -> Scale:
-    """The guard band is nothing under the simple rule; U itself still warns of a close form figure."""
-    full = guard_band(told.twelve)
-    simple = told.policy.get("decision_rule", "guarded") == "simple"
-    return Scale(told.sign, 0 if simple else full, full, told.twelve)
-
-
-def strength(scale: Scale, check: str, quantity: str, size: int | None, limit: Governed | None) -> Line:
+def strength(told: Told, check: str, quantity: str, size: int | None, limit: Governed | None) -> Line:
     """A size against a limit that protects the part's strength."""
     if size is None or limit is None:
         return Line(check, "not_assessed")
-    safe_by = scale.sign * (size - limit.value)
+    safe_by = told.sign * (size - limit.value)
     if safe_by < 0:
         outcome = "fail"
     elif not limit.proper:
         return Line(check, "not_assessed")
     else:
-        outcome = "pass" if safe_by >= scale.guard else "unproven"
-    chance = conformity(safe_by, scale.twelve)
-    return Line(check, outcome, quantity, size, limit.value, limit.origin, scale.guard, chance)
+        outcome = "pass" if safe_by >= told.guard else "unproven"
+    chance = conformity(safe_by, told.twelve)
+    return Line(check, outcome, quantity, size, limit.value, limit.origin, told.guard, chance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +40,10 @@ class Cut:
         return any(line.outcome == outcome for line in self.lines)
 
     def allowed(self, permitted: str) -> bool | None:
-        """Whether every check of the cut passes; None where a limit is missing and nothing fails."""
-        if permitted == "fail" or self.any("fail"):
+        """Whether every check of the cut passes; None where a limit is missing and all else passes."""
+        if permitted == "fail" or self.any("fail") or self.any("unproven"):
             return False
-        if any(line.outcome == "not_assessed" for line in self.lines[:2]):
-            return None
-        return not self.any("unproven")
+        return None if any(line.outcome == "not_assessed" for line in self.lines[:2]) else True
 
 
 def size_after(told: Told, figures: Figures, depths: dict[str, int], zero: str) -> int | None:
@@ -80,14 +61,16 @@ def _ceiling(check: str, value: int, limit: int | None) -> Line:
     return Line(check, "pass" if value <= limit else "fail", check, value, limit, "policy")
 
 
-def cut_of(told: Told, figures: Figures, rules: Rules, depths: dict[str, int], zero: str, *, least: bool = False) -> Cut:
+def cut_of(
+    told: Told, figures: Figures, rules: Rules, depths: dict[str, int], zero: str, *, least: bool = False
+) -> Cut:
     """The cut with everything that it is held against."""
     size = "thickness" if told.rotor else "diameter"
     quantity = f"{size}_after_least_cut" if least else f"{size}_after_cut"
-    after, scale = size_after(told, figures, depths, zero), scale_of(told)
+    after = size_after(told, figures, depths, zero)
     lines = [
-        strength(scale, "machining_limit", quantity, after, rules.machining),
-        strength(scale, "discard_after_cut", quantity, after, rules.discard),
+        strength(told, "machining_limit", quantity, after, rules.machining),
+        strength(told, "discard_after_cut", quantity, after, rules.discard),
         _ceiling("total_cut", sum(depths.values()), told.policy_length(told.policy.get("total_cut"))),
     ]
     balance = told.policy_length(told.policy.get("face_balance"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from tests.judging.agreement.answers import Line
 from tests.judging.agreement.exact import KM_IN_UM, distance, length
@@ -39,10 +40,19 @@ def wear_of(told: Told, size: int | None) -> Wear:
 
 
 def remaining_km(told: Told, wear: Wear, size: int | None, discard: Governed | None) -> int | None:
-    """Whole kilometres until the discard limit, from `size`; negative where it is past already."""
-    if wear.loss is None or wear.way is None or size is None or discard is None or not discard.proper:
+    """Whole kilometres until the discard limit, from `size`; none where it is past already."""
+    if wear.loss is None or wear.way is None or size is None or discard is None:
         return None
-    return told.sign * (size - discard.value) * wear.way // (wear.loss * KM_IN_UM)
+    return max(0, told.sign * (size - discard.value) * wear.way // (wear.loss * KM_IN_UM))
+
+
+def size_for_distance(told: Told, wear: Wear, discard: Governed | None) -> Fraction | None:
+    """The size from which the part still goes the policy's whole kilometres; None where none is asked or none known."""
+    asked = told.policy.get("remaining_distance")
+    if asked is None or wear.loss is None or wear.way is None or discard is None:
+        return None
+    kilometres = -(-distance(asked["value"], asked["unit"]) // KM_IN_UM)
+    return discard.value + told.sign * Fraction(kilometres * KM_IN_UM * wear.loss, wear.way)
 
 
 def remaining_line(told: Told, kilometres: int | None) -> tuple[Line, bool]:

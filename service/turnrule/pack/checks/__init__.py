@@ -1,0 +1,1 @@
+"""The checks of a pack, one a module; each gives a sentence for each fault."""

@@ -1,0 +1,194 @@
+"""The store in one SQLite file: the embedded adapter of the store's port.
+
+WAL with `synchronous=FULL`: what a call has answered survives a crash of the program and of the machine. Any number
+of threads may use one store, and any number of processes may open the same file, on a local disk.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from turnrule.judging.words import Axle, Kind
+from turnrule.store import sqlite_check, sqlite_migrations, sqlite_records, sqlite_reference, sqlite_verdicts
+from turnrule.store.port import (
+    Idempotency,
+    Key,
+    LimitQuery,
+    LimitRevision,
+    Miss,
+    PolicyRevision,
+    Release,
+    StoreNotMigratedError,
+    VerdictQuery,
+    VerdictRecord,
+)
+from turnrule.store.sqlite_connections import Connections, stands
+from turnrule.store.sqlite_migrations import NAMES
+
+WAIT_SECONDS = 10.0
+"""How long a writer waits for the others before it gives up."""
+
+
+def open_sqlite(path: Path, *, read_only: bool = False, wait: float = WAIT_SECONDS) -> SqliteStore:
+    """The store at this path, which need not exist before it is migrated. Raises `StoreUnavailableError`.
+
+    `read_only` refuses every write; `wait` is how many seconds a call waits for other writers.
+    """
+    return SqliteStore(path, read_only=read_only, wait=wait)
+
+
+class SqliteStore:
+    """What `turnrule.store.port.Store` promises, kept in one file; safe for threads."""
+
+    def __init__(self, path: Path, *, read_only: bool, wait: float) -> None:
+        """Open the file, where there is one, so that what is wrong with it shows at once."""
+        self._connections = Connections(path.absolute(), read_only=read_only, wait=wait)
+        if stands(self.path):
+            with self._connections.borrowed():
+                pass
+
+    @property
+    def path(self) -> Path:
+        """Where the file is."""
+        return self._connections.path
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._connections.close()
+
+    def ping(self) -> None:
+        """Raise `StoreError` unless the store can be read and written now: it writes, since only that shows it."""
+        with self._connections.writing() as conn:
+            conn.execute("UPDATE pulse SET beats = beats + 1")
+
+    def pending(self) -> Sequence[str]:
+        """The names of the migrations that have not run yet, in order."""
+        if not stands(self.path):
+            return NAMES
+        with self._connections.borrowed() as db:
+            return sqlite_migrations.pending(db)
+
+    def migrate(self) -> Sequence[str]:
+        """Run what is pending, each in one transaction with the row that records it; returns the names."""
+        done: list[str] = []
+        self._connections.rest()  # a connection that was opened before there was a schema is not in WAL
+        while True:
+            with self._connections.transaction(create=True) as db:
+                if sqlite_migrations.version(db) > len(NAMES):
+                    raise StoreNotMigratedError(
+                        f"the store {self.path} is newer than this program; install a newer one"
+                    )
+                name = sqlite_migrations.run_next(db)
+            if name is None:
+                break
+            done.append(name)
+        return done
+
+    def check(self) -> Sequence[str]:
+        """Every fault found in the store, as sentences; empty when it is sound."""
+        if not stands(self.path):
+            return [f"there is no store at {self.path} yet: run `turnrule store migrate`"]
+        with self._connections.borrowed() as db:
+            return sqlite_check.check(db, self.path)
+
+    def add_key(self, key: Key) -> None:
+        """Keep a new key. Raises `NameTakenError`."""
+        sqlite_records.add_key(self._connections, key)
+
+    def key_by_digest(self, digest: str) -> Key | None:
+        """The key with this secret's digest, revoked or not."""
+        return sqlite_records.key_by_digest(self._connections, digest)
+
+    def keys(self) -> Sequence[Key]:
+        """All keys, oldest first."""
+        return sqlite_records.keys(self._connections)
+
+    def revoke_key(self, name: str, at: datetime.datetime) -> bool:
+        """Revoke a key; false when there is none of this name that still works."""
+        return sqlite_records.revoke_key(self._connections, name, at)
+
+    def publish(
+        self,
+        revisions: Iterable[LimitRevision],
+        *,
+        published_at: datetime.datetime,
+        published_by: str,
+        notes: str,
+        digest: str,
+    ) -> Release:
+        """Store the revisions and publish the next release that holds them on top of what the last one held."""
+        return sqlite_reference.publish(
+            self._connections,
+            revisions,
+            published_at=published_at,
+            published_by=published_by,
+            notes=notes,
+            digest=digest,
+        )
+
+    def release(self, number: int | None = None) -> Release | None:
+        """A release by number, or the newest."""
+        return sqlite_reference.release(self._connections, number)
+
+    def releases(self, *, after: int = 0, limit: int = 100) -> Sequence[Release]:
+        """Releases in rising order."""
+        return sqlite_reference.releases(self._connections, after, limit)
+
+    def limits(self, query: LimitQuery, *, after: str = "", limit: int = 100) -> Sequence[LimitRevision]:
+        """The revisions that governed in a release (the newest when None) on a day, by `limits_id`, rising."""
+        return sqlite_reference.limits(self._connections, query, after, limit)
+
+    def limit_revision(self, limits_id: str, revision: int | None = None) -> LimitRevision | None:
+        """One revision of a record, or its newest."""
+        return sqlite_reference.limit_revision(self._connections, limits_id, revision)
+
+    def applications(self, kind: Kind | None = None) -> Sequence[tuple[str, str]]:
+        """The distinct makes and models of the newest release, as written."""
+        return sqlite_reference.applications(self._connections, kind)
+
+    def save_policy(self, policy: PolicyRevision) -> None:
+        """Keep the next revision of a policy. Raises `NameTakenError` when that revision exists."""
+        sqlite_records.save_policy(self._connections, policy)
+
+    def policy(self, name: str, revision: int | None = None) -> PolicyRevision | None:
+        """A policy's revision, or its newest."""
+        return sqlite_records.policy(self._connections, name, revision)
+
+    def policies(self) -> Sequence[PolicyRevision]:
+        """The newest revision of each policy, by name."""
+        return sqlite_records.policies(self._connections)
+
+    def record_verdict(self, record: VerdictRecord, idempotency: Idempotency | None = None) -> VerdictRecord:
+        """Keep a verdict and, in the same transaction, its idempotency key."""
+        return sqlite_verdicts.record_verdict(self._connections, record, idempotency)
+
+    def idempotent(self, idempotency: Idempotency) -> VerdictRecord | None:
+        """The record that this idempotency key led to, if any. Raises `IdempotencyConflictError`."""
+        return sqlite_verdicts.idempotent(self._connections, idempotency)
+
+    def verdict(self, id: str) -> VerdictRecord | None:  # noqa: A002  # the word of the contract
+        """One verdict."""
+        return sqlite_verdicts.verdict(self._connections, id)
+
+    def verdicts(self, query: VerdictQuery, *, after: int = 0, limit: int = 100) -> Sequence[VerdictRecord]:
+        """Verdicts in the order of their sequence, after one of them."""
+        return sqlite_verdicts.verdicts(self._connections, query, after, limit)
+
+    def count_miss(  # noqa: PLR0917  # an application has this many parts
+        self,
+        make: str,
+        model: str,
+        year: int,
+        axle: Axle,
+        kind: Kind,
+        brake_option: str | None,
+        at: datetime.datetime,
+    ) -> None:
+        """Count an application that was asked for and not found."""
+        sqlite_records.count_miss(self._connections, Miss(make, model, year, axle, kind, brake_option, 1, at, at))
+
+    def misses(self, *, after: int = 0, limit: int = 100) -> Sequence[Miss]:
+        """What was asked for and not found, most wanted first; `after` is how many to pass over."""
+        return sqlite_records.misses(self._connections, after, limit)

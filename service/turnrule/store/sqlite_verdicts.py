@@ -1,0 +1,97 @@
+"""Verdicts in the embedded store, each kept together with the idempotency key that it answered."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import replace
+
+from turnrule.store.folding import fold
+from turnrule.store.port import Idempotency, IdempotencyConflictError, VerdictQuery, VerdictRecord
+from turnrule.store.sqlite_connections import Connections
+from turnrule.store.sqlite_rows import Value, moment_text, one
+from turnrule.store.sqlite_tables import IDEMPOTENCY_KEYS, VERDICTS, verdict_of, verdict_values
+
+_INSERT_VERDICT, _INSERT_KEY = VERDICTS.insert, IDEMPOTENCY_KEYS.insert
+# The number is taken from AUTOINCREMENT's own count, so that the seal can cover it and none is ever given twice.
+_NEXT = "SELECT ifnull(max(seq), 0) + 1 FROM sqlite_sequence WHERE name = 'verdicts'"
+_KEY = IDEMPOTENCY_KEYS.select("WHERE key_name = ? AND value = ?")
+_SELECT = VERDICTS.select()
+_BY_SEQUENCE = VERDICTS.select("WHERE sequence = ?")
+_BY_ID = VERDICTS.select("WHERE id = ?")
+
+
+def record_verdict(connections: Connections, record: VerdictRecord, idempotency: Idempotency | None) -> VerdictRecord:
+    """Keep a verdict, or answer with the one that the idempotency key led to before."""
+    values = verdict_values(record)  # before the lock is taken: what cannot be kept is refused here
+    with connections.writing() as conn:
+        if idempotency is not None:
+            found = _first(conn, idempotency)
+            if found is not None:
+                return found
+        (sequence,) = conn.execute(_NEXT).fetchone()
+        conn.execute(_INSERT_VERDICT, VERDICTS.sealed((sequence, *values)))
+        if idempotency is not None:
+            row = (idempotency.key_name, idempotency.value, idempotency.body_digest, sequence)
+            conn.execute(_INSERT_KEY, IDEMPOTENCY_KEYS.sealed(row))
+    return replace(record, sequence=sequence)
+
+
+def idempotent(connections: Connections, idempotency: Idempotency) -> VerdictRecord | None:
+    """The record that this idempotency key led to, if any."""
+    with connections.reading() as conn:
+        return _first(conn, idempotency)
+
+
+def _first(conn: sqlite3.Connection, idempotency: Idempotency) -> VerdictRecord | None:
+    row = one(conn.execute(_KEY, (idempotency.key_name, idempotency.value)), IDEMPOTENCY_KEYS)
+    if row is None:
+        return None
+    _, _, body_digest, sequence = row
+    if body_digest != idempotency.body_digest:
+        raise IdempotencyConflictError(f"the idempotency key {idempotency.value!r} was used before with another body")
+    found = one(conn.execute(_BY_SEQUENCE, (sequence,)), VERDICTS)
+    return None if found is None else verdict_of(found)
+
+
+def verdict(connections: Connections, id_: str) -> VerdictRecord | None:
+    """One verdict."""
+    with connections.reading() as conn:
+        row = one(conn.execute(_BY_ID, (id_,)), VERDICTS)
+    return None if row is None else verdict_of(row)
+
+
+def verdicts(connections: Connections, query: VerdictQuery, after: int, limit: int) -> Sequence[VerdictRecord]:
+    """Verdicts in the order of their sequence, after one of them."""
+    wheres, values = _wanted(query, after)
+    sql = f"{_SELECT} WHERE {' AND '.join(wheres)} ORDER BY sequence LIMIT ?"
+    with connections.reading() as conn:
+        rows = conn.execute(sql, (*values, max(limit, 0))).fetchall()
+        return [verdict_of(VERDICTS.opened(row)) for row in rows]
+
+
+def _wanted(query: VerdictQuery, after: int) -> tuple[Sequence[str], Sequence[Value]]:
+    """What the query asks of a verdict, in SQL of a few fixed forms and its values."""
+    wheres: list[str] = ["sequence > ?"]
+    values: list[Value] = [after]
+    since = None if query.since is None else moment_text(query.since)
+    # A plus sign keeps the moments' index out of the plan: rows are wanted by sequence, and sorting every match for
+    # each page would cost more than passing over the rest. That index only finds the first page's beginning.
+    if since is not None and after <= 0:
+        wheres.append("sequence >= (SELECT min(sequence) FROM verdicts WHERE judged_at >= ?)")
+        values.append(since)
+    for condition, value in (
+        ("site = ?", query.site),
+        ("ruling = ?", query.ruling),
+        ("kind = ?", query.kind),
+        ("make_key = ?", None if query.make is None else fold(query.make)),
+        ("model_key = ?", None if query.model is None else fold(query.model)),
+        ("vehicle = ?", query.vehicle),
+        ("reference = ?", query.reference),
+        ("+judged_at >= ?", since),
+        ("+judged_at < ?", None if query.until is None else moment_text(query.until)),
+    ):
+        if value is not None:
+            wheres.append(condition)
+            values.append(value)
+    return wheres, values

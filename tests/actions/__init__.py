@@ -1,0 +1,1 @@
+"""The use cases, over a real store and the real pack."""

@@ -1,0 +1,1 @@
+"""The HTTP API, over a real store and the real pack."""
