@@ -100,7 +100,9 @@ def test_a_name_that_stands_twice_is_refused_wherever_it_is() -> None:
     assert read_json(b'{"a": {"a": 1}, "b": {"a": 1}}')
 
 
-@pytest.mark.parametrize("hidden", ["\\u0000", "\\ud800", "\\udfff", "\\u202e", "\\u2066", "\\u200f", "\u202e", "\u2069"])
+@pytest.mark.parametrize(
+    "hidden", ["\\u0000", "\\ud800", "\\udfff", "\\u202e", "\\u2066", "\\u200f", "\u202e", "\u2069"]
+)
 def test_text_that_hides_or_reorders_is_refused_in_values_and_names(hidden: str) -> None:
     assert refusals(f'{{"a": "x{hidden}y"}}'.encode()) == [("/a", "forbidden_character")]
     assert refusals(f'{{"x{hidden}y": 1}}'.encode()) == [("/x\ufffdy", "forbidden_character")]
@@ -120,9 +122,10 @@ def test_many_doubled_names_are_counted_in_no_time() -> None:
     assert len(refusals(f"{{{names},{names}}}".encode())) == MOST_FAULTS
 
 
-_SCALARS = st.none() | st.booleans() | st.integers(-(10**15), 10**15) | st.text("abc[]{}\"\\é", max_size=8)
+_SCALARS = st.none() | st.booleans() | st.integers(-(10**15), 10**15) | st.text('abc[]{}"\\é', max_size=8)
 _DOCUMENTS = st.recursive(
-    _SCALARS, lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text("ab~/", max_size=3), inner, max_size=4)
+    _SCALARS,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text("ab~/", max_size=3), inner, max_size=4),
 )
 
 

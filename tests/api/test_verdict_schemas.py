@@ -38,7 +38,9 @@ def test_the_example_is_read_whole() -> None:
     assert (request.policy, request.vehicle, request.release, request.caller) == ("default", "unit 114", None, None)
     assert (part.unit, part.kind, part.side, part.stage) == (Unit.MM, Kind.ROTOR, Side.LEFT, Stage.BEFORE_MACHINING)
     assert part.application == Application("Corvane", "Ostrel", 2022, Axle.FRONT, "B16")
-    assert part.readings.track == tuple(map(D, "25.02 25.01 25.03 25.04 25.03 25.02 25.01 25.02".split()))
+    assert part.readings.track == tuple(
+        map(D, ["25.02", "25.01", "25.03", "25.04", "25.03", "25.02", "25.01", "25.02"])
+    )
     assert part.readings.grooves == {Face.INBOARD: D("0.05"), Face.OUTBOARD: D("0.08")}
     assert part.findings == (ReportedFinding("heat_checking"),)
     assert part.instrument == Instrument(D("0.01"), D("0.004"), None, datetime.date(2027, 3, 1))
@@ -196,7 +198,9 @@ def test_each_slip_has_its_own_code(name: str, value: object, code: str) -> None
     assert {pointer.split("/")[1] for pointer, _ in told} == {name}
 
 
-@pytest.mark.parametrize("value", ["2026-02-30", "2026-2-3", "2026-02-03T00:00:00Z", "20260203", "٢٠٢٦-01-01", D(20260203)])
+@pytest.mark.parametrize(
+    "value", ["2026-02-30", "2026-2-3", "2026-02-03T00:00:00Z", "20260203", "٢٠٢٦-01-01", D(20260203)]
+)
 def test_a_date_is_a_day_of_the_calendar_in_one_form(value: object) -> None:
     told = with_field("instrument", {"calibration_due": value})
     assert told == [("/instrument/calibration_due", "invalid_date")]
@@ -217,9 +221,9 @@ def test_an_unknown_field_is_refused_with_the_name_that_may_have_been_meant() ->
     with pytest.raises(FaultsError, match="did you mean 'expanded_uncertainty'"):
         read_request(changed(EXAMPLE, instrument={"expandeduncertainty": D(1)}))
     assert with_field("zzz", D(1)) == [("/zzz", "unknown_field")]
-    assert faults(changed(EXAMPLE, application={"make": "a", "model": "b", "year": D(2020), "axle": "rear", "axel": 1})) == [
-        ("/application/axel", "unknown_field")
-    ]
+    assert faults(
+        changed(EXAMPLE, application={"make": "a", "model": "b", "year": D(2020), "axle": "rear", "axel": 1})
+    ) == [("/application/axel", "unknown_field")]
 
 
 def test_a_field_of_the_other_kind_of_part_is_told_from_a_misspelt_one() -> None:
@@ -322,8 +326,10 @@ _VALUES = st.recursive(
     | st.decimals(allow_nan=False, allow_infinity=False, places=3)
     | st.text(max_size=6)
     | st.sampled_from(["mm", "in", "rotor", "drum", "left", "bench", "default", "pit"]),
-    lambda inner: st.lists(inner, max_size=3)
-    | st.dictionaries(st.sampled_from([*ROTOR_REQUEST.fields, *DRUM_REQUEST.fields, "value", "depth", "x"]), inner),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(st.sampled_from([*ROTOR_REQUEST.fields, *DRUM_REQUEST.fields, "value", "depth", "x"]), inner)
+    ),
     max_leaves=12,
 )
 

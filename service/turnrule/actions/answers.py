@@ -69,19 +69,12 @@ def document_of(verdict: Verdict, part: Part, source: Source | None, basis: Basi
     """The answer without what differs from one time to the next."""
     length = Lengths(part.unit)
     rotor = part.kind.is_rotor
-    governing = verdict.governing
     return {
         "verdict": verdict.ruling,
         "summary": verdict.summary,
         "unit": part.unit,
         "kind": part.kind,
-        "governing": None
-        if governing is None
-        else {
-            "check": governing.check,
-            "limit": _in_unit(verdict, governing.check, length),
-            "origin": governing.origin,
-        },
+        "governing": _deciding(verdict, length),
         "figures": _figures(verdict.figures, length, rotor=rotor),
         "margins": _margins(verdict.margins, length),
         "room": _room(verdict.room, length, rotor=rotor),
@@ -98,13 +91,27 @@ def document_of(verdict: Verdict, part: Part, source: Source | None, basis: Basi
     }
 
 
-def _in_unit(verdict: Verdict, name: str, length: Lengths) -> object:
-    """The governing limit: a length, or kilometres where the check counts those."""
+def _deciding(verdict: Verdict, length: Lengths) -> Json | None:
+    """The check that decides, shown as it stands among the checks."""
     governing = verdict.governing
-    if governing is None or governing.limit is None:
+    if governing is None:
         return None
-    measures = {check.measure for check in verdict.checks if check.check == name}
-    return length(governing.limit) if measures == {"length"} else number(governing.limit)
+    held = next(check for check in verdict.checks if check.check is governing.check and check.limit == governing.limit)
+    return {
+        "check": governing.check,
+        "limit": _limit_of(held, length),
+        "unit": _unit_of(held, length),
+        "origin": governing.origin,
+    }
+
+
+def _limit_of(check: Check, length: Lengths) -> orjson.Fragment | None:
+    """A check's limit; in inches it is never shown laxer than it is."""
+    return length(check.limit, _safe(check.sense)) if check.measure == "length" else number(check.limit)
+
+
+def _unit_of(check: Check, length: Lengths) -> str | None:
+    return length.unit if check.measure == "length" else check.measure
 
 
 def _figures(figures: Figures, length: Lengths, *, rotor: bool) -> Json:
@@ -242,9 +249,9 @@ def _check(check: Check, length: Lengths) -> Json:
         "outcome": check.outcome,
         "quantity": check.quantity,
         "value": counted(check.value),
-        "limit": length(check.limit, _safe(check.sense)) if check.measure == "length" else number(check.limit),
+        "limit": _limit_of(check, length),
         "sense": check.sense,
-        "unit": length.unit if check.measure == "length" else check.measure,
+        "unit": _unit_of(check, length),
         "guard_band": length(check.guard_band, ROUND_CEILING),
         "probability": number(check.probability),
         "origin": check.origin,

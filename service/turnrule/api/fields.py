@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import Any
@@ -36,9 +36,20 @@ class Coded:
         """The coded error for one of marshmallow's own message keys."""
         return ValidationError([self.codes[key]])
 
+    validators: list[Callable[[Any], Any]]
+
     def read(self, value: object) -> Any:  # noqa: ANN401 - each field reads into its own type
-        """The value that was meant. Raises `ValidationError` with a `Flaw`."""
+        """The value that was meant, whatever its bounds. Raises `ValidationError` with a `Flaw`."""
         raise NotImplementedError
+
+    def take(self, value: object) -> Any:  # noqa: ANN401 - as above
+        """The value that was meant, within its bounds; the first flaw of it is raised."""
+        if value is None:
+            raise self.make_error("null")
+        read = self.read(value)
+        for check in self.validators:
+            check(read)
+        return read
 
     def _deserialize(self, value: object, *_place: object, **_options: object) -> Any:  # noqa: ANN401 - as above
         return self.read(value)
@@ -84,21 +95,21 @@ class NumberList(Coded, fields.List[Decimal]):
 
     def __init__(self, entry: ExactDecimal, size: Sized, **options: Any) -> None:  # noqa: ANN401 - marshmallow's
         self.entry = entry
-        self.size = size
+        self.entries = size
         super().__init__(entry, validate=size, **options)
 
     def read(self, value: object) -> tuple[Decimal, ...]:
         """The numbers in their order."""
         if not isinstance(value, list):
             raise flawed("wrong_type", "this is a list of numbers, in square brackets, even where it has one")
-        self.size(value)
+        self.entries(value)
         if set(map(type, value)) == {Decimal} and self._plain(value):
             return tuple(value)
         read: list[Decimal] = []
         errors: dict[int, list[object]] = {}
         for index, entry in enumerate(value):
             try:
-                read.append(self.entry.bounds(self.entry.read(entry)))
+                read.append(self.entry.take(entry))
             except ValidationError as error:
                 errors[index] = list(error.messages)
         if errors:

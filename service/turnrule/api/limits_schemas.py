@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -80,12 +80,15 @@ _PLAUSIBLE = {
 """Wide bounds of rotor thicknesses and drum diameters (common practice, no source): they only tell units apart."""
 
 
-def unit_faults(kind: Kind, unit: Unit, sizes: Mapping[str, Decimal]) -> Iterator[Fault]:
-    """A size that no part has in the unit stated, and that many have in the other one."""
+def unit_faults(kind: Kind, unit: Unit, sizes: Iterable[tuple[str, Decimal]]) -> Iterator[Fault]:
+    """A size that no part has in the unit stated, and that many have in the other one; sizes by their pointers."""
     other = Unit.IN if unit is Unit.MM else Unit.MM
-    stated, meant = _PLAUSIBLE[kind.is_rotor, unit], _PLAUSIBLE[kind.is_rotor, other]
-    for pointer, value in sizes.items():
-        if not stated.least <= value <= stated.greatest and meant.least <= value <= meant.greatest:
+    least, greatest = _PLAUSIBLE[kind.is_rotor, unit]
+    for pointer, value in sizes:
+        if least <= value <= greatest:
+            continue
+        meant = _PLAUSIBLE[kind.is_rotor, other]
+        if meant.least <= value <= meant.greatest:
             yield Fault(
                 pointer,
                 "unit_mismatch",
@@ -136,7 +139,7 @@ def limit_set(kind: Kind, unit: Unit, values: Mapping[str, Any]) -> LimitSet:
 def figure_faults(kind: Kind, unit: Unit, values: Mapping[str, Any], pointer: str = "") -> Iterator[Fault]:
     """What the figures of one set of limits show together."""
     names = names_for(kind)
-    sizes = {f"{pointer}/{name}": values[name] for name in names[:3] if name in values}
+    sizes = [(f"{pointer}/{name}", values[name]) for name in names[:3] if name in values]
     yield from unit_faults(kind, unit, sizes)
     yield from order_faults(limit_set(kind, unit, values), pointer)
 

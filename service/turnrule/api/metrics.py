@@ -42,13 +42,18 @@ class Metrics:
             registry=self.registry,
         )
         self._by_ruling = {ruling: self.verdicts.labels(ruling.value) for ruling in Ruling}
+        self._by_route: dict[tuple[str, str, int], tuple[Counter, Histogram]] = {}
 
     def count_request(self, status: int, seconds: float) -> None:
         """Count an answered request under its route's pattern, never under its address."""
         route = request.url_rule.rule if request.url_rule is not None else "unmatched"
         method = request.method if request.method in METHODS else "other"
-        self.requests.labels(route, method, str(status)).inc()
-        self.seconds.labels(route, method).observe(seconds)
+        found = self._by_route.get((route, method, status))
+        if found is None:
+            found = self.requests.labels(route, method, str(status)), self.seconds.labels(route, method)
+            self._by_route[route, method, status] = found
+        found[0].inc()
+        found[1].observe(seconds)
 
     def count_verdict(self, ruling: Ruling) -> None:
         """Count a verdict that was recorded now."""

@@ -63,7 +63,7 @@ def _each(entry: Text | Choice, values: dict[Any, object]) -> list[str]:
     errors: dict[Any, Any] = {}
     for place, value in values.items():
         try:
-            read.append(entry.deserialize(value))
+            read.append(entry.take(value))
         except ValidationError as error:
             errors[place] = error.messages
     if errors:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
 from typing import Any
 
 from marshmallow import Schema, ValidationError, fields
@@ -28,14 +29,14 @@ class Shape(Schema):
             raise ValidationError({"_schema": [self.no_object]})
         values: dict[str, Any] = {}
         errors: dict[str, Any] = {}
-        known = self.load_fields
+        known = self.readers
         for name, raw in data.items():
-            field = known.get(name)
-            if field is None:
+            take = known.get(name)
+            if take is None:
                 errors[name] = [self.no_such_field]
                 continue
             try:
-                values[name] = field.deserialize(raw, name, data)
+                values[name] = take(raw)
             except ValidationError as error:
                 errors[name] = error.messages
         for name in self.needed:
@@ -44,6 +45,11 @@ class Shape(Schema):
         if errors:
             raise ValidationError(errors, valid_data=values)
         return values
+
+    @functools.cached_property
+    def readers(self) -> dict[str, Callable[[object], Any]]:
+        """How each field is read, by name."""
+        return {name: field.take for name, field in self.load_fields.items() if isinstance(field, Coded)}
 
     @functools.cached_property
     def needed(self) -> tuple[str, ...]:
@@ -79,7 +85,7 @@ class Short(Inner):
         """The values of the object's fields; of the main one alone where it stands alone."""
         if isinstance(value, dict):
             return super().read(value)
-        return {self.main: self.shape.fields[self.main].deserialize(value)}
+        return {self.main: self.shape.readers[self.main](value)}
 
 
 class ListOf(Coded, fields.List[Any]):
@@ -99,7 +105,7 @@ class ListOf(Coded, fields.List[Any]):
         errors: dict[int, Any] = {}
         for index, entry in enumerate(value):
             try:
-                read.append(self.entry.read(entry))
+                read.append(self.entry.take(entry))
             except ValidationError as error:
                 errors[index] = error.messages
         if errors:

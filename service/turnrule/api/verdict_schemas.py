@@ -86,12 +86,11 @@ def _together(values: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def unit_slips(kind: Kind, values: Mapping[str, Any]) -> Iterator[Fault]:
-    """The sizes of a request that would only be sizes in the other unit; of a track, the first such place."""
+    """The sizes of a request that would only be sizes in the other unit."""
     name = "thickness" if kind.is_rotor else "diameter"
-    sizes: dict[str, Decimal] = {}
+    sizes: list[tuple[str, Decimal]] = []
     for track in (name, f"{name}_inner"):
-        sizes |= {f"/{track}/{index}": size for index, size in enumerate(values.get(track, ()))}
-    if "marking" in values:
-        sizes["/marking"] = values["marking"]
-    sizes |= {f"/history/{index}/{name}": earlier[name] for index, earlier in enumerate(values.get("history", ()))}
+        sizes += [(f"/{track}/{index}", size) for index, size in enumerate(values.get(track, ()))]
+    sizes += [("/marking", values["marking"])] if "marking" in values else []
+    sizes += [(f"/history/{index}/{name}", earlier[name]) for index, earlier in enumerate(values.get("history", ()))]
     yield from unit_faults(kind, values["unit"], sizes)

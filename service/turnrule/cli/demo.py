@@ -17,8 +17,8 @@ from pathlib import Path
 
 import click
 
-from turnrule.actions.demo import first_request, load_demo
 from turnrule.actions.keys import create_key
+from turnrule.api.demo import first_request, load_demo
 from turnrule.cli.exits import Exit, guarded, say, stop
 from turnrule.settings import Settings, read_settings
 from turnrule.wiring import open_desk

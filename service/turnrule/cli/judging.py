@@ -14,10 +14,10 @@ from pathlib import Path
 import click
 
 from turnrule.actions.answers import Answer, answer_of
-from turnrule.actions.demo import load_demo_limits
 from turnrule.actions.desk import Desk
 from turnrule.actions.judging_parts import reach
 from turnrule.actions.refusals import RefusedError
+from turnrule.api.demo import load_demo_limits
 from turnrule.api.faults import FaultsError, TooLargeError
 from turnrule.api.json_reading import read_json
 from turnrule.api.verdict_schemas import read_request

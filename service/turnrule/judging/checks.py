@@ -28,7 +28,7 @@ FINISH_FIGURE = "greatest_surface_roughness"
 def strength(case: Case, name: CheckName, quantity: str, value: Decimal | None, limit: Strength) -> Check:
     """A size against the discard or machining limit, with the guard band where the policy guards.
 
-    A limit without a basis (only policy or law name it) can fail the part and never pass it.
+    A limit without a basis (only policy or law name it) can fail the part and never pass it. Rule: guard_band.
     """
     governing = limit.governing
     if value is None or governing is None:

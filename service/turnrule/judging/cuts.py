@@ -51,7 +51,10 @@ def groove_is_known(part: Part) -> bool:
 
 
 def planned(part: Part, measured: Measured, policy: Policy) -> Cut:
-    """The least cut of good practice: each face its groove or the policy's least cut, kept in balance."""
+    """The least cut of good practice: each face its groove or the policy's least cut, kept in balance.
+
+    Rule: planned_cut.
+    """
     depths = {face: max(groove, policy.minimum_cut) for face, groove in grooves_of(part).items()}
     if policy.face_balance is not None:
         least = max(depths.values()) - policy.face_balance

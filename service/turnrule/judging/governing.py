@@ -46,7 +46,7 @@ class Origins:
 
 
 def strictest(candidates: Iterable[Candidate], sense: Sense) -> Governing | None:
-    """The strictest candidate, the first of equals; None when there is none."""
+    """The strictest candidate, the first of equals; None when there is none. Rule: governing_limit."""
     listed = list(candidates)
     if not listed:
         return None
@@ -108,7 +108,10 @@ def machining_limit(
 
 
 def _by_law(kind: Kind, origins: Origins, laws: Iterable[Regulation], binding: set[Binds]) -> list[Candidate]:
-    """Nominal plus the oversize of each law that binds here; the smallest nominal where two are known."""
+    """Nominal plus the oversize of each law that binds here; the smallest nominal where two are known.
+
+    Rule: regulation.
+    """
     nominals = origins.candidates("nominal")
     if not nominals:
         return []

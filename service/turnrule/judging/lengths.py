@@ -55,7 +55,7 @@ def on_grid(value: Decimal, rounding: str, grid: Decimal = GRID) -> Decimal:
 
 
 def to_mm(value: Decimal, unit: Unit) -> Decimal:
-    """A length in `unit` as exact millimetres."""
+    """A length in `unit` as exact millimetres. Rule: unit."""
     if unit is Unit.MM:
         return value
     return EXACT.multiply(value, MM_PER_INCH)

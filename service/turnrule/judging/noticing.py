@@ -131,6 +131,7 @@ def _about_findings(case: Case, book: CautionList) -> None:
 
 
 def _about_instrument(case: Case, listed: Iterable[Check], book: CautionList) -> None:
+    """An overdue gauge, and every strength check that it leaves open. Rule: calibration."""
     due = case.part.instrument.calibration_due
     if due is not None and due < case.on:
         book.add("calibration_overdue", date=due.isoformat())

@@ -111,7 +111,10 @@ def _growth(temperature: Decimal | None, expansion_per_k: Decimal | None) -> Dec
 
 
 def _at_reference(sizes: Sequence[Decimal], growth: Decimal, *, rotor: bool) -> tuple[Decimal, ...]:
-    """Sizes at 20 C, rounded to 0.1 nm against the part, so that no comparison with a limit changes by it."""
+    """Sizes at 20 C, rounded to 0.1 nm against the part, so that no comparison with a limit changes by it.
+
+    Rule: temperature.
+    """
     if growth == 1:
         return tuple(sizes)
     rounding = ROUND_FLOOR if rotor else ROUND_CEILING
@@ -134,7 +137,7 @@ def _lateral_runout(stated: Decimal | None, trace: Sequence[Decimal]) -> Decimal
 
 
 def _trued(part: Part, tracks: Sequence[Track], lateral: Decimal | None, lathe: LatheKind) -> Trued:
-    """The runout that the cut has to true, and the size that is left when it has."""
+    """The runout that the cut has to true, and the size that is left when it has. Rule: runout_to_be_trued."""
     readings = part.readings
     setup = readings.setup_runout
     on_vehicle = lathe is LatheKind.ON_VEHICLE

@@ -19,7 +19,7 @@ _WORKING = decimal.Context(prec=80, rounding=ROUND_CEILING)
 
 
 def room_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> Room:
-    """Room in metal and in reading, whatever the verdict."""
+    """Room in metal and in reading, whatever the verdict. Rule: room."""
     total = _most_cut(case, assessment)
     faces = Decimal(len(case.part.faces))
     return Room(

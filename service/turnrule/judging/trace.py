@@ -106,5 +106,6 @@ def thickest_true_disc(trace: Sequence[Decimal], thickness: Sequence[Decimal]) -
     """min(o) - max(o - t): the thickest disc with flat, parallel faces inside the part as it sits (mm).
 
     `trace` is the outboard face, larger further outboard; `thickness` is read at the same angles.
+    Rule: clean_up_thickness.
     """
     return min(trace) - max(o - t for o, t in zip(trace, thickness, strict=True))

@@ -34,7 +34,7 @@ class Uncertainty:
 def combine(resolution: Decimal, calibration: Decimal, repeatability: Decimal) -> Uncertainty:
     """u^2 = (resolution/sqrt 12)^2 + (calibration U/2)^2 + s^2, all in mm; U = 2u rounded up to 0.0001 mm.
 
-    The square root is compared as integers, so that U is never a step too small.
+    The square root is compared as integers, so that U is never a step too small. Rule: uncertainty.
     """
     total = resolution * resolution + 3 * calibration * calibration + 12 * repeatability * repeatability
     return Uncertainty(

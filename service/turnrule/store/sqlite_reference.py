@@ -54,7 +54,8 @@ def publish(
     digest: str,
 ) -> Release:
     """Store the revisions and the release that holds them. Raises `NameTakenError` where one is stored already."""
-    # All of it before the lock is taken: what cannot be kept is refused here. In the order of their numbers: whoever publishes two revisions of one record need not sort them.
+    # All of it before the lock is taken: what cannot be kept is refused here. In the order of their numbers, so that
+    # whoever publishes two revisions of one record need not sort them.
     ordered = sorted(revisions, key=lambda revision: (revision.limits_id, revision.revision))
     values = [limit_values(revision) for revision in ordered]
     with connections.writing() as conn:

@@ -24,6 +24,17 @@ def _append_only(table: str, what: str) -> Iterator[str]:
     yield _refuse(table, "DELETE", "no_delete", "", f"{what} is never deleted")
 
 
+def _stored(table: str, owner: str) -> str:
+    """True where the revision is stored already."""
+    return f"EXISTS (SELECT 1 FROM {table} WHERE {owner} = NEW.{owner} AND revision = NEW.revision)"
+
+
+def _older(table: str, owner: str) -> str:
+    """True where a newer revision is stored, and this one is not: triggers run in no order that could be relied on."""
+    newest = f"(SELECT max(revision) FROM {table} WHERE {owner} = NEW.{owner})"
+    return f"NEW.revision < {newest} AND NOT {_stored(table, owner)}"
+
+
 def _releases() -> Iterator[str]:
     yield from _append_only("releases", "a release")
     yield _refuse(
@@ -48,14 +59,14 @@ def _limit_revisions() -> Iterator[str]:
         "limit_revisions",
         "INSERT",
         "no_replace",
-        "EXISTS (SELECT 1 FROM limit_revisions WHERE limits_id = NEW.limits_id AND revision = NEW.revision)",
+        _stored("limit_revisions", "limits_id"),
         f"{TAKEN}this revision of the limits record is stored already",
     )
     yield _refuse(
         "limit_revisions",
         "INSERT",
         "newer",
-        "NEW.revision < (SELECT max(revision) FROM limit_revisions WHERE limits_id = NEW.limits_id)",
+        _older("limit_revisions", "limits_id"),
         "a revision of a limits record is newer than those before it",
     )
     yield _refuse(
@@ -73,14 +84,14 @@ def _policies() -> Iterator[str]:
         "policies",
         "INSERT",
         "no_replace",
-        "EXISTS (SELECT 1 FROM policies WHERE name = NEW.name AND revision = NEW.revision)",
+        _stored("policies", "name"),
         f"{TAKEN}this revision of the policy is stored already",
     )
     yield _refuse(
         "policies",
         "INSERT",
         "newer",
-        "NEW.revision < (SELECT max(revision) FROM policies WHERE name = NEW.name)",
+        _older("policies", "name"),
         "a revision of a policy is newer than those before it",
     )
 

@@ -10,6 +10,7 @@ from tests.judging.agreement.exact import TICK, as_text, length
 from tests.judging.agreement.room import room_of
 from tests.judging.agreement.shapes import Case, CutBody, RequestBody
 from tests.judging.agreement.turning import least_cleaning
+from tests.judging.agreement.wear import remaining_km, wear_of
 
 TRACKS = ("thickness", "thickness_inner", "diameter", "diameter_inner")
 
@@ -71,10 +72,22 @@ def _cut_aimed(rng: Random, case: Case, bench: Bench) -> None:
     case["request"]["cut"] = _cut_body(rng, bench, rng.choice(choices))
 
 
+def _distance_aimed(rng: Random, case: Case, bench: Bench) -> None:
+    """The policy's least distance set to the very kilometres that are left, or one beside them."""
+    told, cut = bench.told, bench.cuts[0] if bench.cuts and bench.needed else None
+    size = bench.figures.deciding(told.sign) if cut is None else cut.after
+    left = remaining_km(told, wear_of(told, bench.figures.deciding(told.sign)), size, bench.rules.discard)
+    if left is not None:
+        wanted = max(0, left + rng.choice((0, 0, 1, -1)))
+        case["policy"]["remaining_distance"] = {"value": str(wanted), "unit": "km"}
+
+
 def aimed(rng: Random, case: Case) -> Case:
     """The case, moved onto a boundary where it has one."""
     bench = bench_of(case)
-    if rng.random() < 0.7:
+    if "history" in case["request"] and rng.random() < 0.4:
+        _distance_aimed(rng, case, bench)
+    elif rng.random() < 0.7:
         _sizes_aimed(rng, case, bench)
     else:
         _cut_aimed(rng, case, bench)

@@ -47,10 +47,11 @@ DATES = ("2026-06-14", "2026-06-15", "2026-06-16", "2020-01-01", "2031-12-31")
 
 @dataclass(frozen=True, slots=True)
 class Draw:
-    """Random choices in one unit."""
+    """Random choices in one unit; `guard` is the guard band of the case's gauge in whole ticks, once that is drawn."""
 
     rng: Random
     unit: str
+    guard: int = 0
 
     def chance(self, share: float) -> bool:
         return self.rng.random() < share

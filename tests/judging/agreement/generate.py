@@ -31,10 +31,11 @@ AIMED_SHARE = 0.55
 
 
 def _on(draw: Draw, limit: Governed | None, greatest: float) -> int:
-    """Ticks at a form limit, beside it, under it, or anything up to `greatest` mm."""
+    """Ticks at a form limit, beside it, a guard band away, under it, or anything up to `greatest` mm."""
     if limit is not None and draw.chance(0.7):
         at = limit.value // TICK[draw.unit]
-        return max(0, draw.rng.choice((at, at, at // 2, at // 2, at // 3, at - 1, at + 1, 2 * at)))
+        close = at + draw.rng.choice((1, -1)) * draw.guard
+        return max(0, draw.rng.choice((at, at, at // 2, at // 2, at // 3, at - 1, at + 1, 2 * at, close, close)))
     return draw.rng.choice((0, draw.between(0.0, greatest), draw.between(0.0, greatest)))
 
 
@@ -177,7 +178,9 @@ def draft(rng: Random) -> Case:
         discard = (known or {}).get("discard_thickness") or (known or {}).get("discard_diameter")
         request["marking"] = marking(draw, pm(discard, (known or {}).get("unit", "mm")), size)
     case = Case(on=DAY, request=request, record=known, policy=policy(rng), effects=EFFECTS, regulations=REGULATIONS)
-    rules = rules_of(told(case))
+    _gauge(draw, request)
+    part = told(case)
+    rules, draw = rules_of(part), Draw(rng, draw.unit, part.expanded // TICK[draw.unit])
     if draw.chance(0.96):
         _sizes(draw, request, rules, size)
     _runout(draw, request, rules)
@@ -186,7 +189,6 @@ def draft(rng: Random) -> Case:
         _cut(draw, request)
     if draw.chance(0.25):
         _history(draw, request)
-    _gauge(draw, request)
     return case
 
 

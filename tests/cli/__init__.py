@@ -1,0 +1,1 @@
+"""Tests of the command line, run as a person would run it."""

@@ -1,0 +1,1 @@
+"""Tests of the store: the contract of its port, and what only one adapter promises."""

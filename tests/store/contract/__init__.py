@@ -1,0 +1,1 @@
+"""What every adapter of the store promises."""

@@ -1,0 +1,210 @@
+"""Any history of calls leaves a store as it leaves the plain model, errors included."""
+
+from __future__ import annotations
+
+import datetime
+import tempfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
+
+from tests.store.contract.adapters import Adapter
+from tests.store.contract.plain_model import PlainModel
+from tests.store.samples import DRUM, FITS, NOON, ROTOR, SECOND, key, policy, revision, verdict
+from turnrule.judging.words import Axle, Kind, Ruling
+from turnrule.store.port import (
+    Idempotency,
+    LimitQuery,
+    LimitRevision,
+    Miss,
+    StoreError,
+    VerdictQuery,
+    VerdictRecord,
+)
+
+MAKES = st.sampled_from(["Corvane", " corVANE", "Tarn", "T\u00e4rn"])
+MODELS = st.sampled_from(["Ostrel", "Pell  GT", "pell gt"])
+YEARS = st.integers(2019, 2027)
+OPTIONS = st.sampled_from([None, "B16", "B17"])
+AXLES = st.sampled_from([Axle.FRONT, Axle.REAR])
+KINDS = st.sampled_from([Kind.ROTOR, Kind.DRUM])
+MOMENTS = st.integers(0, 5).map(lambda number: NOON + number * SECOND)
+DAYS = st.integers(0, 4).map(lambda number: datetime.date(2022 + number, 1, 1))
+NAMES = st.sampled_from(["one", "two", "three"])
+
+
+def _or_none(strategy: st.SearchStrategy[object]) -> st.SearchStrategy[object]:
+    return st.none() | strategy
+
+
+@st.composite
+def revisions(draw: st.DrawFn) -> LimitRevision:
+    """Revisions of a few records, on top of each other as often as not."""
+    start = draw(YEARS)
+    fits = replace(
+        FITS,
+        make=draw(MAKES),
+        model=draw(MODELS),
+        year_from=start,
+        year_to=draw(st.none() | st.integers(start, 2028)),
+        axle=draw(AXLES),
+        brake_option=draw(OPTIONS),
+    )
+    first = draw(DAYS)
+    return revision(
+        draw(NAMES),
+        draw(st.integers(1, 6)),
+        fits=fits,
+        limits=draw(st.sampled_from([ROTOR, DRUM])),
+        effective_from=first,
+        effective_to=draw(st.none() | st.just(first + datetime.timedelta(days=400))),
+    )
+
+
+QUERIES = st.builds(
+    LimitQuery,
+    make=_or_none(MAKES),
+    model=_or_none(MODELS),
+    year=_or_none(YEARS),
+    axle=_or_none(AXLES),
+    kind=_or_none(KINDS),
+    brake_option=OPTIONS,
+    release=_or_none(st.integers(-1, 6)),
+    on=_or_none(DAYS),
+)
+VERDICT_QUERIES = st.builds(
+    VerdictQuery,
+    site=_or_none(NAMES),
+    ruling=_or_none(st.sampled_from(Ruling)),
+    kind=_or_none(KINDS),
+    make=_or_none(MAKES),
+    model=_or_none(MODELS),
+    vehicle=_or_none(NAMES),
+    reference=_or_none(NAMES),
+    since=_or_none(MOMENTS),
+    until=_or_none(MOMENTS),
+)
+VERDICTS = st.builds(
+    lambda number, changes: verdict(f"v{number}", **changes),
+    st.integers(0, 40),
+    st.fixed_dictionaries(
+        {
+            "site": st.none() | NAMES,
+            "ruling": st.sampled_from(Ruling),
+            "kind": KINDS,
+            "make": st.none() | MAKES,
+            "model": st.none() | MODELS,
+            "vehicle": st.none() | NAMES,
+            "reference": st.none() | NAMES,
+            "judged_at": MOMENTS,
+        }
+    ),
+)
+IDEMPOTENCIES = st.builds(Idempotency, NAMES, NAMES, st.sampled_from(["body", "another body"]))
+
+
+def _outcome(call: Callable[[], object]) -> object:
+    try:
+        return call()
+    except StoreError as error:
+        return type(error)
+
+
+class History(RuleBasedStateMachine):
+    """A store and the model, told the same."""
+
+    adapter: Adapter
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.folder = tempfile.TemporaryDirectory()
+        self.place, self.store = self.adapter.migrated(Path(self.folder.name))
+        self.model = PlainModel()
+
+    def teardown(self) -> None:
+        self.store.close()
+        again = self.adapter.open(self.place)
+        assert again.check() == []
+        again.close()
+        self.folder.cleanup()
+
+    def same(self, real: Callable[[], object], expected: Callable[[], object]) -> None:
+        """Both answer the same, or fail with the same error."""
+        assert _outcome(real) == _outcome(expected)
+
+    @rule(rows=st.lists(revisions(), max_size=4), at=MOMENTS)
+    def publish(self, rows: list[LimitRevision], at: datetime.datetime) -> None:
+        for_both = {"published_at": at, "published_by": "publisher", "notes": "", "digest": "d"}
+        self.same(
+            lambda: self.store.publish(iter(rows), **for_both),  # type: ignore[arg-type]  # by name
+            lambda: self.model.publish(iter(rows), **for_both),  # type: ignore[arg-type]  # by name
+        )
+
+    @rule(query=QUERIES, after=st.sampled_from(["", "one", "three"]), limit=st.integers(0, 3))
+    def limits(self, query: LimitQuery, after: str, limit: int) -> None:
+        self.same(
+            lambda: self.store.limits(query, after=after, limit=limit),
+            lambda: self.model.limits(query, after=after, limit=limit),
+        )
+
+    @rule(name=NAMES, digest=NAMES, at=MOMENTS)
+    def add_key(self, name: str, digest: str, at: datetime.datetime) -> None:
+        new = key(name, digest=digest, created_at=at)
+        self.same(lambda: self.store.add_key(new), lambda: self.model.add_key(new))
+
+    @rule(name=NAMES, at=MOMENTS)
+    def revoke_key(self, name: str, at: datetime.datetime) -> None:
+        self.same(lambda: self.store.revoke_key(name, at), lambda: self.model.revoke_key(name, at))
+
+    @rule(name=NAMES, number=st.integers(1, 5), at=MOMENTS)
+    def save_policy(self, name: str, number: int, at: datetime.datetime) -> None:
+        new = policy(name, number, written_at=at)
+        self.same(lambda: self.store.save_policy(new), lambda: self.model.save_policy(new))
+
+    @rule(record=VERDICTS, idempotency=st.none() | IDEMPOTENCIES)
+    def record_verdict(self, record: VerdictRecord, idempotency: Idempotency | None) -> None:
+        self.same(
+            lambda: self.store.record_verdict(record, idempotency),
+            lambda: self.model.record_verdict(record, idempotency),
+        )
+
+    @rule(idempotency=IDEMPOTENCIES)
+    def idempotent(self, idempotency: Idempotency) -> None:
+        self.same(lambda: self.store.idempotent(idempotency), lambda: self.model.idempotent(idempotency))
+
+    @rule(query=VERDICT_QUERIES, after=st.integers(0, 5), limit=st.integers(0, 5))
+    def verdicts(self, query: VerdictQuery, after: int, limit: int) -> None:
+        self.same(
+            lambda: self.store.verdicts(query, after=after, limit=limit),
+            lambda: self.model.verdicts(query, after=after, limit=limit),
+        )
+
+    @rule(make=MAKES, model=MODELS, year=YEARS, axle=AXLES, option=OPTIONS, at=MOMENTS)
+    def count_miss(  # noqa: PLR0917  # an application has this many parts
+        self, make: str, model: str, year: int, axle: Axle, option: str | None, at: datetime.datetime
+    ) -> None:
+        self.store.count_miss(make, model, year, axle, Kind.ROTOR, option, at)
+        self.model.count_miss(Miss(make, model, year, axle, Kind.ROTOR, option, 1, at, at))
+
+    @rule()
+    def open_again(self) -> None:
+        self.store.close()
+        self.store = self.adapter.open(self.place)
+
+    @invariant()
+    def holds_the_same(self) -> None:
+        assert self.store.releases() == self.model.released
+        assert self.store.limits(LimitQuery()) == self.model.held(None)
+        assert self.store.keys() == self.model.keys()
+        assert self.store.policies() == self.model.policies()
+        assert self.store.verdicts(VerdictQuery()) == self.model.verdict_rows
+        assert self.store.misses() == self.model.misses()
+
+
+def test_any_history_leaves_a_store_as_it_leaves_the_model(adapter: Adapter) -> None:
+    machine = type("HistoryOfOne", (History,), {"adapter": adapter})
+    run_state_machine_as_test(machine, settings=settings(max_examples=40, stateful_step_count=30))
