@@ -35,7 +35,7 @@ MAY_ALSO = {("cli", "settings"), ("cli", "wiring"), ("cli", "logs"), ("cli", "ap
 ONLY_IN: dict[str, str | tuple[str, ...]] = {
     "sqlite_utils": "store/sqlite",
     "sqlite3": "store/sqlite",
-    "flask": ("api/", "pages/", "app.py"),
+    "flask": ("api/", "pages/", "cli/serving.py", "wiring.py", "app.py"),
     "werkzeug": ("api/", "pages/", "app.py"),
     "marshmallow": "api/",
     "apispec": "api/",

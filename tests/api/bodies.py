@@ -72,7 +72,7 @@ DRUM_LIMITS = """{
 }"""
 
 
-def exact(text: str) -> Any:
+def exact(text: str) -> Any:  # noqa: ANN401 - a document of any shape
     """A document with exact decimals."""
     return json.loads(text, parse_float=Decimal, parse_int=Decimal)
 

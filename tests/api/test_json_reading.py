@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from turnrule.api.faults import MOST_FAULTS, MalformedError, TooLargeError
 from turnrule.api.json_reading import DEEPEST, LARGEST_BODY, read_json
+from turnrule.judging.faults import Fault
 
 
 def refusals(raw: bytes) -> list[tuple[str, str]]:
@@ -18,6 +19,15 @@ def refusals(raw: bytes) -> list[tuple[str, str]]:
     with pytest.raises(MalformedError) as caught:
         read_json(raw)
     return [(fault.pointer, fault.code) for fault in caught.value.faults]
+
+
+def faults_of_any(raw: bytes) -> tuple[Fault, ...]:
+    """The faults of a body, none where it is read."""
+    try:
+        read_json(raw)
+    except MalformedError as error:
+        return error.faults or (Fault("", "", ""),)
+    return ()
 
 
 def test_numbers_are_read_with_every_digit_that_was_written() -> None:
@@ -44,7 +54,7 @@ def test_what_is_not_json_is_refused_with_its_place(raw: bytes) -> None:
     assert caught.value.faults[0].code == "invalid_json"
 
 
-@pytest.mark.parametrize("digits", ["١٢", "１２", "1_000"])
+@pytest.mark.parametrize("digits", ["\u0661\u0662", "\uff11\uff12", "1_000"])
 def test_digits_of_other_scripts_and_grouped_ones_are_no_json(digits: str) -> None:
     assert refusals(f'{{"a": {digits}}}'.encode()) == [("", "invalid_json")]
 
@@ -137,8 +147,4 @@ def test_every_document_of_the_common_kind_is_read_as_the_standard_library_reads
 
 @given(st.binary(max_size=60) | st.text(max_size=60).map(str.encode))
 def test_any_bytes_are_read_or_refused_with_a_reason(raw: bytes) -> None:
-    try:
-        read_json(raw)
-    except MalformedError as error:
-        assert error.faults
-        assert all(fault.code and fault.detail for fault in error.faults)
+    assert all(fault.code and fault.detail for fault in faults_of_any(raw))

@@ -27,6 +27,15 @@ def faults(document: object) -> list[tuple[str, str]]:
     return [(fault.pointer, fault.code) for fault in caught.value.faults]
 
 
+def codes_of_any(document: object) -> set[str]:
+    """The codes of a document's faults, none where it is read."""
+    try:
+        read_request(document)
+    except FaultsError as error:
+        return {fault.code for fault in error.faults} or {""}
+    return set()
+
+
 def with_field(name: str, value: object) -> list[tuple[str, str]]:
     """The faults of the example with one field changed."""
     return faults(changed(EXAMPLE, **{name: value}))
@@ -157,10 +166,7 @@ def test_bounds_hold_to_the_digit(name: str, bad: list[object], good: list[objec
         assert not more
     for value in good:
         document = changed(EXAMPLE, **{name: value})
-        try:
-            read_request(document)
-        except FaultsError as error:  # a size may still be of the other unit
-            assert {fault.code for fault in error.faults} == {"unit_mismatch"}
+        assert codes_of_any(document) <= {"unit_mismatch"}  # within its bounds a size may be of the other unit
 
 
 @pytest.mark.parametrize(
@@ -337,7 +343,4 @@ _VALUES = st.recursive(
 @given(st.dictionaries(st.sampled_from([*ROTOR_REQUEST.fields, *DRUM_REQUEST.fields, "x"]), _VALUES))
 def test_any_document_is_read_or_refused_with_its_faults(document: dict[str, object]) -> None:
     for start in ({}, {"unit": "mm", "kind": "rotor"}, {"unit": "in", "kind": "drum"}):
-        try:
-            read_request(start | document)
-        except FaultsError as error:
-            assert error.faults
+        assert "" not in codes_of_any(start | document)

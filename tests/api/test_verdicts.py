@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from decimal import Decimal
-from typing import Any
 
 import pytest
+from werkzeug.test import TestResponse
 
 from tests.api.bodies import DRUM, EXAMPLE, EXAMPLE_LIMITS, changed
 from tests.api.conftest import Caller, Clock, Joining, publish
@@ -20,7 +20,7 @@ def body_of(text: str = EXAMPLE, **changes: object) -> bytes:
     return write_exact(changed(text, **changes))
 
 
-def errors(response: Any) -> list[tuple[str, str]]:
+def errors(response: TestResponse) -> list[tuple[str, str]]:
     """Pointer and code of every fault of an answer."""
     return [(fault["pointer"], fault["code"]) for fault in response.get_json()["errors"]]
 
@@ -241,7 +241,7 @@ def test_an_idempotency_key_gives_the_same_bytes_again_and_refuses_another_body(
     assert (other.status_code, other.get_json()["type"]) == (422, "/problems/idempotency_key_reused")
 
 
-def test_an_idempotency_key_belongs_to_the_key_that_sent_it(shop: Caller, join: Joining, desk: Desk) -> None:
+def test_an_idempotency_key_belongs_to_the_key_that_sent_it(shop: Caller, join: Joining) -> None:
     other = join("verdicts")
     ids = {who.post("/v1/verdicts", EXAMPLE, Idempotency_Key="job-1").get_json()["id"] for who in (shop, other)}
     assert len(ids) == 2

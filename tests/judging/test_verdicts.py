@@ -365,11 +365,11 @@ def test_an_inner_track_read_elsewhere_than_the_trace_gives_up_the_whole_runout(
 
 
 def test_a_hot_rotor_is_judged_at_twenty_degrees() -> None:
-    """25.0105 / (1 + 10.5e-6 x 40) = 25.0000; and 24.0077 x 1.00042 = 24.017783234, rounded up to 0.1 nm."""
+    """25.0105 / (1 + 10.5e-6 x 40) = 25.0000; and 24.0077 x 1.00042 = 24.017783234."""
     verdict = verdict_on(rotor(*["25.0105"] * 4, part_temperature_c=D(60)))
     assert verdict.figures.least == D("25.0000000")
     assert "part_not_at_reference_temperature" in codes(verdict)
-    assert verdict.room.reading_needed == D("24.0177833")
+    assert verdict.room.reading_needed == D("24.017783234")
 
 
 def test_the_record_may_give_its_own_expansion_and_so_may_the_caller() -> None:

@@ -10,8 +10,9 @@ from typing import Any
 
 import pytest
 
-from turnrule.pack import check_pack
+from turnrule.pack import check_pack, checks
 from turnrule.pack.building import datapackage_text
+from turnrule.pack.checking import CHECKS
 
 FOLDER = Path(__file__).resolve().parent.parent.parent / "reference"
 Document = Any
@@ -66,6 +67,19 @@ def test_a_changed_file_is_found(copy: Path) -> None:
     assert "catalogue/rules.json: was changed" in fault.detail
 
 
+def test_a_file_of_a_kind_that_a_pack_does_not_hold_is_found(copy: Path) -> None:
+    (copy / "catalogue" / "findings.json.bak").write_text("{}", encoding="utf-8")
+    [fault] = check_pack(copy)
+    assert "catalogue/findings.json.bak: is of no kind that a pack holds" in str(fault)
+
+
+def test_a_file_whose_schema_is_not_there_is_found(copy: Path) -> None:
+    (copy / "schema" / "rules.schema.json").unlink()
+    (copy / "datapackage.json").write_text(datapackage_text(copy), encoding="utf-8")
+    [fault] = check_pack(copy)
+    assert "catalogue/rules.json: its schema schema/rules.schema.json is not there" in str(fault)
+
+
 def test_a_file_too_many_and_a_file_too_few_are_found(copy: Path) -> None:
     (copy / "catalogue" / "more.md").write_text("more", encoding="utf-8")
     (copy / "entry" / "limits.csv").unlink()
@@ -78,6 +92,9 @@ def test_a_file_too_many_and_a_file_too_few_are_found(copy: Path) -> None:
     ("name", "change", "words"),
     [
         ("careful_bench", {"minimum_points": 3}, "/minimum_points: 3 is looser than the 4"),
+        ("careful_bench", {"findings": {"crack_to_edge": "machine"}}, "machine is milder than the catalogue's replace"),
+        ("careful_bench", {"inherits": ["default"]}, "inherits ['default']"),
+        ("careful_bench", {"revision": 1.5}, "/revision: give a whole number"),
         ("careful_bench", {"findings": {"no_such": "replace"}}, "no finding 'no_such'"),
         ("fleet_reserve", {"regulations": ["no_such_law"]}, "no regulation 'no_such_law'"),
         ("fleet_reserve", {"inherits": "nobody"}, "inherits 'nobody'"),
@@ -106,3 +123,42 @@ def test_a_practice_figure_that_the_engine_needs_is_missed(copy: Path, unit: str
                 item.update({"unit": unit} if unit else {"code": "greatest_surface_rough"})
 
     assert any(words in fault for fault in _spoil(copy, "catalogue/practice.json", spoil))
+
+
+def test_a_case_that_cannot_be_read_is_found(copy: Path) -> None:
+    [fault] = _spoil(copy, "cases/contract-example.json", lambda document: document.update(on="2026-02-30"))
+    assert "cases/contract-example.json: on: '2026-02-30' is no date" in fault
+
+
+def test_a_case_of_a_rule_that_is_not_there_is_found(copy: Path) -> None:
+    faults = _spoil(copy, "cases/contract-example.json", lambda document: document["rules"].append("no_such_rule"))
+    assert [fault for fault in faults if "there is no rule 'no_such_rule'" in fault] == list(faults)
+    assert faults
+
+
+def test_a_rule_that_no_case_shows_is_found(copy: Path) -> None:
+    def add(document: Document) -> None:
+        document["items"].insert(0, document["items"][0] | {"code": "a_new_rule"})
+
+    [fault] = _spoil(copy, "catalogue/rules.json", add)
+    assert "no worked case shows 'a_new_rule'" in fault
+
+
+def test_two_cases_that_say_the_same_are_found(copy: Path) -> None:
+    shutil.copy(copy / "cases" / "contract-example.json", copy / "cases" / "contract-example-again.json")
+    (copy / "datapackage.json").write_text(datapackage_text(copy), encoding="utf-8")
+    [fault] = check_pack(copy)
+    assert "says the same as" in str(fault)
+
+
+def test_a_source_that_nothing_rests_on_is_found(copy: Path) -> None:
+    def add(document: Document) -> None:
+        document["items"].append({"code": "zz", "title": "Nothing", "status": "MEMORY", "address": "nowhere"})
+
+    [fault] = _spoil(copy, "catalogue/sources.json", add)
+    assert "nothing names 'zz'" in fault
+
+
+def test_each_check_has_a_module_and_each_module_is_run() -> None:
+    modules = {path.stem for path in Path(checks.__file__).parent.glob("*.py")} - {"__init__"}
+    assert modules == set(CHECKS)

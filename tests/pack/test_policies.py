@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -85,13 +86,28 @@ LOOSER = {
 }
 
 
+def _inherited(field: str) -> object:
+    return getattr(PARENT, "remaining_distance_km" if field == "remaining_distance" else field)
+
+
+def _told(value: object) -> str:
+    return re.escape(str(value).lower() if isinstance(value, bool) else str(value))
+
+
+def test_a_looser_length_in_inches_is_told_in_millimetres_beside_the_parents() -> None:
+    with pytest.raises(PolicyError, match=r"2\.54 mm is looser than the 1 mm that it inherits"):
+        _child(unit="in", total_cut=D("0.1"))
+
+
 @pytest.mark.parametrize("field", sorted(LOOSER))
 def test_a_looser_value_is_refused_with_both_values(field: str) -> None:
     with pytest.raises(PolicyError) as raised:
         _child(**{field: LOOSER[field]})
     [fault] = raised.value.faults
     assert (fault.pointer, fault.code) == (f"/{field}", "policy_loosens")
-    assert "looser than the" in fault.detail
+    value = LOOSER[field]
+    wrong, inherited = _told(value["value"] if isinstance(value, dict) else value), _told(_inherited(field))
+    assert re.search(rf"^{wrong}( mm| km)? is looser than the {inherited}( mm| km)? that it inherits", fault.detail)
 
 
 @pytest.mark.parametrize("field", ["resolution", "expanded_uncertainty", "repeatability"])
@@ -121,6 +137,12 @@ def test_a_finding_is_not_lowered() -> None:
         ("minimum_points", D("4.5"), "out_of_range"),
         ("minimum_points", D(0), "out_of_range"),
         ("minimum_points", True, "out_of_range"),
+        ("minimum_points", None, "out_of_range"),
+        ("revision", D("1.5"), "out_of_range"),
+        ("inherits", ["parent"], "wrong_type"),
+        ("total_cut", None, "wrong_type"),
+        ("instrument", None, "wrong_type"),
+        ("remaining_distance", None, "wrong_type"),
         ("instrument", D(1), "wrong_type"),
         ("instrument", {"brand": "x"}, "unknown_field"),
         ("remaining_distance", D(1), "wrong_type"),

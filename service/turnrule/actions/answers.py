@@ -159,15 +159,15 @@ def _room(room: Room, length: Lengths, *, rotor: bool) -> Json:
     """Room rounded to its safe side, so that judging again at these figures agrees."""
     safe = ROUND_CEILING if rotor else ROUND_FLOOR
     return {
-        "most_total_cut": length(room.most_total_cut, ROUND_FLOOR),
-        "most_cut_per_face": length(room.most_cut_per_face, ROUND_FLOOR),
-        "least_thickness_needed" if rotor else "greatest_diameter_allowed": length(room.reading_needed, safe),
+        "most_total_cut": length.to_seven(room.most_total_cut, ROUND_FLOOR),
+        "most_cut_per_face": length.to_seven(room.most_cut_per_face, ROUND_FLOOR),
+        "least_thickness_needed" if rotor else "greatest_diameter_allowed": length.to_seven(room.reading_needed, safe),
         "settled_by": [
             {
                 "check": settling.check,
                 "missing": settling.missing,
-                "reading_needed": length(settling.reading_needed, safe),
-                "expanded_uncertainty_at_most": length(settling.expanded_uncertainty_at_most, ROUND_FLOOR),
+                "reading_needed": length.to_seven(settling.reading_needed, safe),
+                "expanded_uncertainty_at_most": length.to_seven(settling.expanded_uncertainty_at_most, ROUND_FLOOR),
             }
             for settling in room.settled_by
         ],

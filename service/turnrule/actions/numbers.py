@@ -9,7 +9,7 @@ from typing import Any
 
 import orjson
 
-from turnrule.judging.lengths import from_mm, plain
+from turnrule.judging.lengths import from_mm, on_grid, plain
 from turnrule.judging.words import Unit
 
 
@@ -43,6 +43,12 @@ class Lengths:
         if self.unit is not Unit.MM:
             value = from_mm(value, self.unit, rounding)
         return orjson.Fragment(text_of(value))
+
+    def to_seven(self, value: Decimal | None, rounding: str) -> orjson.Fragment | None:
+        """A length with seven decimals at most, in either unit, rounded as told."""
+        if value is not None and self.unit is Unit.MM:
+            value = on_grid(value, rounding)
+        return self(value, rounding)
 
 
 def _exactly(value: object) -> orjson.Fragment:

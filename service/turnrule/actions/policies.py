@@ -137,19 +137,20 @@ def policy_revisions(desk: Desk, name: str, *, after: int = 0, limit: int = 50) 
     return [view for number in numbers if (view := read_policy(desk, name, number)) is not None]
 
 
-def write_policy(desk: Desk, name: str, document: Mapping[str, object], key: Key) -> PolicyView:
-    """Write the next revision of a policy of the store.
+def write_policy(
+    desk: Desk, name: str, document: Mapping[str, object], key: Key, *, over: PolicyView | None
+) -> PolicyView:
+    """Write the revision of a policy of the store that comes after `over`, or its first where that is None.
 
     Raises `RefusedError` for a policy of the pack and an unknown parent, `PolicyError` for what does not tighten
     or names what the catalogue lacks, `NameTakenError` where somebody else wrote that revision first.
     """
     require_own(desk, name)
-    newest = desk.store.policy(name)
     inherits = str(document.get("inherits", DEFAULT))
     parent = _newest(desk, inherits)
     if parent is None or inherits == name:
         raise _not_found(desk, inherits, "/inherits")
-    revision = newest.revision + 1 if newest is not None else 1
+    revision = over.revision + 1 if over is not None else 1
     whole = {
         **document,
         "name": name,

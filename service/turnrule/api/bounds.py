@@ -32,7 +32,7 @@ def short(value: object) -> str:
 class Within(validate.Range):
     """Bounds of a number, named in the error."""
 
-    def __init__(self, *, least: int | None = None, above: int | None = None, most: int) -> None:
+    def __init__(self, *, least: int | None = None, above: int | None = None, most: int | Decimal) -> None:
         """At least `least`, or more than `above`; at most `most`."""
         super().__init__(min=least if above is None else above, max=most, min_inclusive=above is None)
         self.least = least

@@ -67,8 +67,9 @@ class ExactDecimal(Coded, fields.Decimal):
         """A decimal of exactly the digits that were written."""
         return exact(value, signed=self.signed)
 
-    def _serialize(self, value: Any, *_place: object, **_options: object) -> Any:  # noqa: ANN401 - a bound, as it is
-        return value
+    def _serialize(self, value: Any, *_place: object, **_options: object) -> Any:  # noqa: ANN401 - marshmallow's
+        """A bound as the contract shows it."""
+        return float(value) if isinstance(value, Decimal) else value
 
 
 class WholeNumber(Coded, fields.Integer):

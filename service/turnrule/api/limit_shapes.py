@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from turnrule.api.bounds import Within
 from turnrule.api.fields import Choice, ExactDecimal, IsoDate, Text, WholeNumber
 from turnrule.api.shapes import Inner, Shape
@@ -67,7 +69,7 @@ class _Figures(Shape):
     construction = Choice(Construction, metadata={"description": "How the part is built."})
     maximum_taper = form("Greatest difference between the means of the outer and the inner track.")
     expansion_per_k = ExactDecimal(
-        Within(above=0, most=1),
+        Within(above=0, most=Decimal("0.0001")),
         metadata={"description": "Linear expansion per kelvin, where the part is not of grey iron."},
     )
 

@@ -64,7 +64,7 @@ def write(name: str) -> Response:
     require_match(_content(before) if before is not None else None)
     document = _read(body)
     try:
-        view = write_policy(desk(), name, document, caller())
+        view = write_policy(desk(), name, document, caller(), over=before)
     except NameTakenError:
         raise ProblemError("stale", "somebody else wrote this policy in between; read it again") from None
     content = _content(view)

@@ -53,7 +53,7 @@ class LimitsQuery(_Page):
     )
     axle = Choice(Axle, metadata={"description": "The axle."})
     kind = Choice(Kind, metadata={"description": "The kind of part."})
-    brake_option = _name("The brake option.", 40)
+    brake_option = _name("The brake option, as it is written in the record.", 40)
     release = WholeNumber(
         Within(least=1, most=2**31 - 1),
         text=True,

@@ -16,7 +16,7 @@ from turnrule.settings import Settings, read_settings
 from turnrule.wiring import build_app, open_store, read_pack
 
 
-class Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
+class Server(BaseApplication):
     """Gunicorn over this service: the application is built in each worker, after the fork."""
 
     def __init__(self, settings: Settings) -> None:
@@ -44,7 +44,7 @@ class Server(BaseApplication):  # type: ignore[misc]  # gunicorn ships no types
         }.items():
             self.cfg.set(name, value)
 
-    def load(self) -> Flask:
+    def load(self) -> Flask:  # type: ignore[override]  # Flask is a WSGI callable; the stub's type is narrower
         """The application of one worker."""
         set_up_logs(self.settings.log_level)
         return build_app(self.settings)

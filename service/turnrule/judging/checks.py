@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 from turnrule.judging.case import Case
@@ -147,10 +148,14 @@ def asks_for_machining(case: Case) -> tuple[Check, ...]:
 
 
 def surface_finish(case: Case) -> Check:
-    """The finished face's roughness Ra against the practice figure."""
+    """The finished face's roughness Ra against the practice figure.
+
+    It is read with another gauge than the sizes, so no probability goes with it.
+    """
     figure = case.catalogue.practice[FINISH_FIGURE]
     limit = Governing(figure.value, Origin.PRACTICE, figure.source, Sense.AT_MOST)
-    return form(case, CheckName.SURFACE_FINISH, case.part.readings.surface_roughness, limit)
+    held = form(case, CheckName.SURFACE_FINISH, case.part.readings.surface_roughness, limit)
+    return replace(held, probability=None)
 
 
 def machining_permitted(case: Case) -> Check:

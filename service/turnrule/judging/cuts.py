@@ -83,27 +83,26 @@ def cleans_up(part: Part, measured: Measured, cut: Cut) -> bool:
 
 def _to_true(part: Part, measured: Measured, face: Face, zero: Zero) -> Decimal:
     """What the face loses to wobble alone: nothing beyond the thinnest point, all of it from first contact."""
+    trued = measured.trued
     if zero is Zero.THINNEST_POINT:
         return Decimal(0)
-    if not measured.trued.from_trace:
-        return measured.trued.runout
-    excess = measured.trued.excess
-    if face is Face.OUTBOARD:
-        return total_indicator_reading(part.readings.runout_trace) + excess
-    low, high = _inboard(part, measured)
-    return high - low + excess
-
-
-def _inboard(part: Part, measured: Measured) -> tuple[Decimal, Decimal]:
-    """Least and greatest position of the inboard face, o - t, over the tracks read at the trace's angles."""
+    if not trued.from_trace or trued.clean_up is None:
+        return trued.runout
     trace = part.readings.runout_trace
-    places = [
+    if face is Face.OUTBOARD:
+        return total_indicator_reading(trace) + trued.excess
+    return min(trace) - trued.clean_up - _first_contact_inboard(part, measured)
+
+
+def _first_contact_inboard(part: Part, measured: Measured) -> Decimal:
+    """The least position of the inboard face, o - t, over the tracks read at the trace's angles."""
+    trace = part.readings.runout_trace
+    return min(
         o - t
         for track in measured.tracks
         if len(track.sizes) == len(trace)
         for o, t in zip(trace, track.sizes, strict=True)
-    ]
-    return min(places), max(places)
+    )
 
 
 def _after(part: Part, measured: Measured, depths: dict[Face, Decimal], zero: Zero) -> Decimal | None:
@@ -113,7 +112,7 @@ def _after(part: Part, measured: Measured, depths: dict[Face, Decimal], zero: Ze
         return None
     total = sum(depths.values(), Decimal(0))
     if zero is Zero.FIRST_CONTACT and measured.trued.from_trace:
-        return max(part.readings.runout_trace) - _inboard(part, measured)[0] - total
+        return max(part.readings.runout_trace) - _first_contact_inboard(part, measured) - total
     wobble = 2 * measured.trued.runout if zero is Zero.FIRST_CONTACT else Decimal(0)
     if part.kind.is_rotor:
         return size + wobble - total

@@ -22,6 +22,7 @@ from turnrule.judging.words import (
     Machining,
     Origin,
     Outcome,
+    Reading,
     RunoutPlace,
     Zero,
 )
@@ -38,6 +39,8 @@ _BUILT = {
 def cautions_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> tuple[Caution, ...]:
     """Every caution of one judgement, loudest first."""
     book = CautionList(case.catalogue)
+    if case.limits.permission is Machining.ON_VEHICLE_ONLY and case.part.lathe is None:
+        book.add("on_vehicle_lathe_only")
     _about_limits(case, assessment, book)
     _about_readings(case, assessment, book)
     _about_findings(case, book)
@@ -85,18 +88,37 @@ def _derived(machining: Governing | None) -> Decimal | None:
 
 def _about_readings(case: Case, assessment: Assessment, book: CautionList) -> None:
     measured, readings = case.measured, case.part.readings
-    if measured.tracks and measured.points < case.policy.minimum_points:
+    if measured.tracks and measured.points < case.policy.minimum_points and _variation_is_open(case, assessment):
         book.add("few_points", points=str(measured.points), limit=str(case.policy.minimum_points))
-    unread = []
-    if not measured.tracks:
-        unread.append("thickness" if case.part.kind.is_rotor else "diameter")
-    if case.limits.lateral_runout is not None and measured.lateral_runout is None:
-        unread.append("lateral runout")
+    unread = _unread(case)
     if unread:
         book.add("not_measured", list=", ".join(unread))
     if measured.far_from_reference:
         book.add("part_not_at_reference_temperature", value=f"{readings.part_temperature_c:f} C")
     _about_runout(case, assessment, book)
+
+
+def _variation_is_open(case: Case, assessment: Assessment) -> bool:
+    """True where variation (out-of-round) was asked after, by a limit or by the policy, and is not assessed."""
+    rotor = case.part.kind.is_rotor
+    limit = case.limits.thickness_variation if rotor else case.limits.out_of_round
+    reading = Reading.THICKNESS_VARIATION if rotor else Reading.OUT_OF_ROUND
+    wanted = limit is not None or reading in case.policy.require
+    return wanted and assessment.form[0].outcome is Outcome.NOT_ASSESSED
+
+
+def _unread(case: Case) -> list[str]:
+    """The readings of size and form that a limit or the policy asks for and that were not taken."""
+    measured, require, rotor = case.measured, case.policy.require, case.part.kind.is_rotor
+    unread = []
+    if not measured.tracks:
+        unread.append("thickness" if rotor else "diameter")
+    wanted = case.limits.lateral_runout is not None or Reading.LATERAL_RUNOUT in require
+    if rotor and wanted and measured.lateral_runout is None:
+        unread.append("lateral runout")
+    if Reading.TAPER in require and measured.taper is None:
+        unread.append("taper")
+    return unread
 
 
 def _about_runout(case: Case, assessment: Assessment, book: CautionList) -> None:
@@ -148,7 +170,7 @@ def _about_machining(case: Case, assessment: Assessment, book: CautionList) -> N
         book.add("machining_not_stated")
     if said is Machining.PROHIBITED:
         book.add("do_not_machine", source=case.limits.source or "the limits given")
-    if said is Machining.ON_VEHICLE_ONLY and case.part.lathe is not LatheKind.ON_VEHICLE:
+    if said is Machining.ON_VEHICLE_ONLY and case.part.lathe is LatheKind.BENCH:
         book.add("on_vehicle_lathe_only")
     for limits in (case.origins.record.limits if case.origins.record else None, case.origins.caller):
         if limits is not None and limits.construction in _BUILT:
@@ -164,10 +186,17 @@ def _about_cut(case: Case, assessment: Assessment, main: CutChecks, book: Cautio
         book.add("first_contact_without_trace")
     if assessment.least is not None:
         book.add("cut_leaves_uncut", cut=described(case, assessment.least.cut))
-    if assessment.was_asked and assessment.needs_machining and main.allowed(assessment.permitted) is False:
+    if assessment.was_asked and assessment.needs_machining and _only_the_depth_fails(assessment, main):
         plan = plan_of(case)
         if plan.allowed(assessment.permitted):
             book.add("smaller_cut_possible", cut=described(case, plan.cut))
+
+
+def _only_the_depth_fails(assessment: Assessment, main: CutChecks) -> bool:
+    """True where the asked-for cut is refused and nothing but its depth is to blame."""
+    others = (assessment.findings, assessment.discard, assessment.finished, assessment.permitted)
+    blamed = any(check is not None and check.outcome is Outcome.FAIL for check in others)
+    return not blamed and main.allowed(assessment.permitted) is False
 
 
 def described(case: Case, cut: Cut) -> str:

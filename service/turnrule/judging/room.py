@@ -10,11 +10,12 @@ from turnrule.judging.assessment import Assessment, wear_rate
 from turnrule.judging.case import Case
 from turnrule.judging.checks import safe_side
 from turnrule.judging.governing import Strength
-from turnrule.judging.lengths import GRID, on_grid, quotient
+from turnrule.judging.lengths import on_grid
 from turnrule.judging.verdict import Check, Room, Settling
 from turnrule.judging.words import CheckName, DecisionRule, LatheKind, Machining, Outcome
 
 _STRENGTH = frozenset({CheckName.DISCARD_LIMIT, CheckName.MACHINING_LIMIT, CheckName.DISCARD_AFTER_CUT})
+_FINE = Decimal("1E-30")
 _WORKING = decimal.Context(prec=80, rounding=ROUND_CEILING)
 
 
@@ -24,7 +25,7 @@ def room_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> Room
     faces = Decimal(len(case.part.faces))
     return Room(
         most_total_cut=total,
-        most_cut_per_face=None if total is None else quotient(total, faces, ROUND_FLOOR),
+        most_cut_per_face=None if total is None else total / faces,
         reading_needed=_reading_needed(case, assessment),
         settled_by=tuple(_settle(case, check) for check in listed if _undecided(check)),
     )
@@ -46,7 +47,7 @@ def _most_cut(case: Case, assessment: Assessment) -> Decimal | None:
     spare = min([spare, *_kept_for_life(case, assessment, size)])
     if spare < 0:
         return None
-    total = spare if case.part.kind.is_rotor else quotient(spare, Decimal(2), ROUND_FLOOR)
+    total = spare if case.part.kind.is_rotor else spare / 2
     return total if case.policy.total_cut is None else min(total, case.policy.total_cut)
 
 
@@ -61,7 +62,7 @@ def _kept_for_life(case: Case, assessment: Assessment, size: Decimal) -> Iterabl
     """What the policy's least distance leaves to cut, where it asks for one and the wear rate is known."""
     rate, distance = wear_rate(case, assessment.wear), case.policy.remaining_distance_km
     if rate is not None and distance is not None:
-        kept = on_grid(_WORKING.multiply(rate, distance.to_integral_value(ROUND_CEILING)), ROUND_CEILING)
+        kept = on_grid(_WORKING.multiply(rate, distance.to_integral_value(ROUND_CEILING)), ROUND_CEILING, _FINE)
         yield _beyond(size, case.discard) - kept
 
 
@@ -80,10 +81,12 @@ def _reading_needed(case: Case, assessment: Assessment) -> Decimal | None:
 
 
 def _size_can_help(assessment: Assessment) -> bool:
-    """False where machining is needed and something other than the size forbids it."""
-    if not assessment.needs_machining:
-        return True
-    others = [assessment.permitted, *(c for cut in assessment.cuts for c in (cut.total, cut.balance))]
+    """False where something other than the size forbids what is done to the part."""
+    others = []
+    if assessment.needs_machining or assessment.finished is not None:
+        others.append(assessment.permitted)
+    if assessment.needs_machining:
+        others += [check for cut in assessment.cuts for check in (cut.total, cut.balance)]
     return all(check.outcome is not Outcome.FAIL for check in others)
 
 
@@ -96,14 +99,16 @@ def _gap(case: Case, check: Check) -> Decimal | None:
 
 
 def _as_read(case: Case, worst: Decimal, short: Decimal) -> Decimal:
-    """The worst reading moved to the safe side by `short`, at the part's own temperature, on the grid."""
+    """The worst reading moved to the safe side by `short`, at the part's own temperature; exact.
+
+    A reading is brought to 20 C on the grid, against the part: so must what is needed of it.
+    """
     rotor = case.part.kind.is_rotor
-    rounding = ROUND_CEILING if rotor else ROUND_FLOOR
     needed = worst + short if rotor else worst - short
     growth = case.measured.growth
-    if growth != 1:
-        needed = on_grid(needed, rounding) * growth
-    return on_grid(needed, rounding, GRID)
+    if growth == 1:
+        return needed
+    return on_grid(needed, ROUND_CEILING if rotor else ROUND_FLOOR) * growth
 
 
 def _undecided(check: Check) -> bool:

@@ -104,7 +104,10 @@ class Settling:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The question solved backwards; a figure is None where nothing would do."""
+    """The question solved backwards, exactly; a figure is None where nothing would do.
+
+    Who shows these with fewer digits rounds cuts down, and the reading to its safe side.
+    """
 
     most_total_cut: Decimal | None
     most_cut_per_face: Decimal | None

@@ -1,5 +1,6 @@
 """The reference pack: catalogues, policies and the invented demo, read strictly and checked."""
 
+from turnrule.pack.cases import WorkedCase
 from turnrule.pack.checking import PackFault, check_pack
 from turnrule.pack.loading import load_pack
 from turnrule.pack.model import Demo, Inspection, Pack
@@ -13,6 +14,7 @@ __all__ = [
     "PackError",
     "PackFault",
     "PolicyError",
+    "WorkedCase",
     "check_pack",
     "load_pack",
     "policy_from_document",

@@ -9,6 +9,8 @@ from pathlib import Path
 
 PLACE = "datapackage.json"
 _MEDIA = {".json": "application/json", ".csv": "text/csv", ".md": "text/markdown"}
+_SCHEMAS = {"policies": "policy", "demo/limits": "limits", "cases": "case"}
+"""The schema of all files of a folder; elsewhere a file is as the schema of its own name says."""
 _ABOUT = {
     "profile": "data-package",
     "name": "turnrule-reference",
@@ -25,11 +27,28 @@ _ABOUT = {
 
 def listed_files(folder: Path) -> list[Path]:
     """Every file of the pack but datapackage.json, in the order of their names."""
+    return [path for path in _files(folder) if path.suffix in _MEDIA]
+
+
+def strange_files(folder: Path) -> list[Path]:
+    """Every file in the pack's folder that is of no kind that a pack holds."""
+    return [path for path in _files(folder) if path.suffix not in _MEDIA]
+
+
+def _files(folder: Path) -> list[Path]:
     return sorted(
         path
         for path in folder.rglob("*")
-        if path.is_file() and path.name != PLACE and not path.name.startswith(".") and path.suffix in _MEDIA
+        if path.is_file() and path != folder / PLACE and not path.name.startswith(".")
     )
+
+
+def schema_of(name: str) -> str | None:
+    """The JSON Schema, within the pack, of a JSON file of the pack; None for a schema and a table's columns."""
+    path = Path(name)
+    if path.suffix != ".json" or path.parent.as_posix() in {"schema", "entry"}:
+        return None
+    return f"schema/{_SCHEMAS.get(path.parent.as_posix(), path.stem)}.schema.json"
 
 
 def datapackage_text(folder: Path) -> str:
@@ -51,4 +70,13 @@ def _resource(folder: Path, path: Path) -> dict[str, object]:
     }
     if path.suffix == ".json":
         resource |= {"type": "json", "format": "json"}
+    if schema := schema_of(name):
+        resource["jsonSchema"] = schema
+    if path.suffix == ".csv":
+        # the specification's own property: a Table Schema, which says what each column holds
+        resource |= {"profile": "tabular-data-resource", "type": "table", "format": "csv", "schema": _columns(name)}
     return resource
+
+
+def _columns(name: str) -> str:
+    return Path(name).with_suffix(".columns.json").as_posix()

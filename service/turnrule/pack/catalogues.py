@@ -11,8 +11,11 @@ from typing import Protocol, TypeVar
 from turnrule.judging.catalogue import Catalogue, CautionText, FindingRule, Practice, Regulation, RuleText
 from turnrule.judging.words import Binds, Effect, Kind, Level
 from turnrule.pack.reader import PackError, Row, read_items
+from turnrule.pack.status import Status
 
 _MM_PER_UM = Decimal("0.001")
+_WITHOUT_ADDRESS = frozenset({Status.DERIVED, Status.PRACTICE})
+"""What was worked out here, or is a habit of the trade, stands nowhere."""
 
 
 class _Coded(Protocol):
@@ -27,8 +30,10 @@ def read_sources(folder: Path) -> dict[str, str]:
     """Source code to the line that a trace shows: title, place, and how it is known."""
 
     def build(row: Row) -> tuple[str, str]:
-        code, title, status = row.text("code"), row.text("title"), row.text("status")
+        code, title, status = row.text("code"), row.text("title"), row.one_of("status", Status)
         place = row.maybe_text("place")
+        if row.maybe_text("address") is None and status not in _WITHOUT_ADDRESS:
+            raise PackError(row.place, f"address is missing; say where {code!r} stands, or its number as a standard")
         row.maybe_text("note")
         where = f", {place}" if place else ""
         return code, f"{title}{where} ({status})"
@@ -103,12 +108,18 @@ def _practice(row: Row, source: str) -> Practice:
 
 
 def _regulation(row: Row, source: str) -> Regulation:
+    """A rule of law; only one that names drums alone may hold an oversize, and that is more than nothing."""
+    kinds, oversize = row.all_of("kinds", Kind), row.maybe_decimal("oversize_mm")
+    if oversize is not None and (oversize <= 0 or Kind.ROTOR in kinds):
+        raise PackError(
+            row.place, "oversize_mm must be more than 0, and for drums only; write null where there is none"
+        )
     return Regulation(
         code=row.text("code"),
         place=row.text("place"),
         binds=row.one_of("binds", Binds),
-        kinds=row.all_of("kinds", Kind),
-        oversize=row.maybe_decimal("oversize_mm"),
+        kinds=kinds,
+        oversize=oversize,
         text=row.text("text"),
         source=source,
     )

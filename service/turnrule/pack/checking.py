@@ -6,16 +6,25 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from turnrule.pack.checks import cautions_complete, files_listed, policies_tighten, practice_present
+from turnrule.pack.checks import (
+    cases_name_rules,
+    cautions_complete,
+    files_listed,
+    policies_tighten,
+    practice_present,
+    sources_used,
+)
 from turnrule.pack.loading import load_pack
 from turnrule.pack.model import Pack
 from turnrule.pack.reader import PackError
 
 CHECKS: dict[str, Callable[[Pack], Iterator[str]]] = {
+    "cases_name_rules": cases_name_rules.faults,
     "cautions_complete": cautions_complete.faults,
     "files_listed": files_listed.faults,
     "policies_tighten": policies_tighten.faults,
     "practice_present": practice_present.faults,
+    "sources_used": sources_used.faults,
 }
 """Each check by name."""
 

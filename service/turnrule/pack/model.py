@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from turnrule.judging.catalogue import Catalogue
+from turnrule.pack.cases import WorkedCase, read_cases
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,3 +39,7 @@ class Pack:
     catalogue: Catalogue
     policies: Mapping[str, Mapping[str, object]]
     demo: Demo
+
+    def cases(self) -> Iterator[WorkedCase]:
+        """Every worked case, read as it is asked for: a service that runs needs none. Raises `PackError`."""
+        return read_cases(self.folder)

@@ -5,7 +5,7 @@ A document holds the fields of a policy that differ from its parent's, in `unit`
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -13,34 +13,17 @@ from turnrule.judging.faults import Fault
 from turnrule.judging.lengths import to_mm
 from turnrule.judging.policy import Policy
 from turnrule.judging.words import DecisionRule, Effect, Overdue, PairRule, Reading, Unit
+from turnrule.pack.tightening import CHOICES, GREATER, INSTRUMENT, SMALLER, loosenings
 
 KM_PER_MILE = Decimal("1.609344")
 """One mile, exactly (NIST SP 811, appendix B)."""
 
 _ABOUT = frozenset({"name", "revision", "inherits", "inherits_revision", "why", "unit"})
-_GREATER = ("discard_margin", "machining_margin", "wear_allowance", "minimum_cut")
-_SMALLER = (
-    "maximum_runout",
-    "maximum_thickness_variation",
-    "maximum_out_of_round",
-    "maximum_taper",
-    "groove_limit",
-    "total_cut",
-    "face_balance",
-    "axle_difference",
-)
-_CHOICES: dict[str, type[DecisionRule | PairRule | Overdue]] = {
-    "decision_rule": DecisionRule,
-    "pair_rule": PairRule,
-    "limits_review_due": Overdue,
-    "calibration_overdue": Overdue,
-}
-_INSTRUMENT = ("resolution", "expanded_uncertainty", "repeatability")
 FIELDS = frozenset(
     {
-        *_GREATER,
-        *_SMALLER,
-        *_CHOICES,
+        *GREATER,
+        *SMALLER,
+        *CHOICES,
         "instrument",
         "minimum_points",
         "require",
@@ -94,12 +77,14 @@ def policy_from_document(document: Mapping[str, object], parents: Callable[[str]
     """
     reading = _Reading(document, _unit(document), [])
     inherits = document.get("inherits")
+    if inherits is not None and not isinstance(inherits, str):
+        reading.refuse("inherits", "wrong_type", "give the name of the policy that it tightens")
     parent = parents(inherits) if isinstance(inherits, str) else Policy()
     for field in sorted(document.keys() - FIELDS - _ABOUT):
         reading.refuse(field, "unknown_field", f"a policy has no field {field!r}")
     policy = _filled(reading, parent)
     if not reading.faults:
-        reading.faults += _loosenings(parent, policy)
+        reading.faults += loosenings(parent, policy)
     if reading.faults:
         raise PolicyError(tuple(reading.faults))
     return policy
@@ -116,22 +101,23 @@ def _unit(document: Mapping[str, object]) -> Unit:
 def _filled(reading: _Reading, parent: Policy) -> Policy:
     document = reading.document
     changes: dict[str, object] = {}
-    for field in (*_GREATER, *_SMALLER):
+    for field in (*GREATER, *SMALLER):
         if field in document and (value := reading.length(field, document[field])) is not None:
             changes[field] = value
-    for field, words in _CHOICES.items():
+    for field, words in CHOICES.items():
         if field in document:
             changes |= _choice(reading, field, words)
     for field in ("derive_machining_limit", "accept_caller_limits"):
         if field in document:
             changes |= _truth(reading, field)
     changes |= _instrument(reading, parent)
-    changes |= _minimum_points(reading)
+    changes |= _whole(reading, "minimum_points")
     changes |= _remaining_distance(reading)
     changes |= _listed(reading, parent)
-    name, revision = document.get("name"), document.get("revision")
+    name = document.get("name")
     changes["name"] = name if isinstance(name, str) else parent.name
-    changes["revision"] = int(revision) if isinstance(revision, int | Decimal) else 1
+    changes["revision"] = 1
+    changes |= _whole(reading, "revision")
     return replace(parent, **changes)  # type: ignore[arg-type]  # each value was read for its field
 
 
@@ -152,35 +138,35 @@ def _truth(reading: _Reading, field: str) -> dict[str, object]:
 
 
 def _instrument(reading: _Reading, parent: Policy) -> dict[str, object]:
-    given = reading.document.get("instrument")
-    if given is None:
+    if "instrument" not in reading.document:
         return {}
+    given = reading.document["instrument"]
     if not isinstance(given, Mapping):
-        reading.refuse("instrument", "wrong_type", f"give an object of {', '.join(_INSTRUMENT)}")
+        reading.refuse("instrument", "wrong_type", f"give an object of {', '.join(INSTRUMENT)}")
         return {}
-    for field in sorted(given.keys() - set(_INSTRUMENT)):
-        reading.refuse(f"instrument/{field}", "unknown_field", f"an instrument has {', '.join(_INSTRUMENT)}")
+    for field in sorted(given.keys() - set(INSTRUMENT)):
+        reading.refuse(f"instrument/{field}", "unknown_field", f"an instrument has {', '.join(INSTRUMENT)}")
     changes = {}
-    for field in _INSTRUMENT:
+    for field in INSTRUMENT:
         if field in given and (value := reading.length(f"instrument/{field}", given[field])) is not None:
             changes[field] = value
     return {"instrument": replace(parent.instrument, **changes)}
 
 
-def _minimum_points(reading: _Reading) -> dict[str, object]:
-    value = reading.document.get("minimum_points")
-    if value is None:
+def _whole(reading: _Reading, field: str) -> dict[str, object]:
+    if field not in reading.document:
         return {}
+    value = reading.document[field]
     if isinstance(value, bool) or not isinstance(value, int | Decimal) or value < 1 or value != int(value):
-        reading.refuse("minimum_points", "out_of_range", "give a whole number of 1 or more")
+        reading.refuse(field, "out_of_range", "give a whole number of 1 or more")
         return {}
-    return {"minimum_points": int(value)}
+    return {field: int(value)}
 
 
 def _remaining_distance(reading: _Reading) -> dict[str, object]:
-    given = reading.document.get("remaining_distance")
-    if given is None:
+    if "remaining_distance" not in reading.document:
         return {}
+    given = reading.document["remaining_distance"]
     value = given.get("value") if isinstance(given, Mapping) else None
     unit = given.get("unit") if isinstance(given, Mapping) else None
     number = isinstance(value, int | Decimal) and not isinstance(value, bool)
@@ -219,48 +205,3 @@ def _texts(reading: _Reading, field: str, allowed: set[Reading] | None) -> list[
         reading.refuse(field, "invalid_choice", f"{wrong[0]!r} is none of {words}")
         return []
     return given
-
-
-def _loosenings(parent: Policy, child: Policy) -> Iterator[Fault]:
-    """Every field in which the child is looser than its parent."""
-    yield from _looser_figures(parent, child)
-    yield from _looser_words(parent, child)
-
-
-def _looser_figures(parent: Policy, child: Policy) -> Iterator[Fault]:
-    for field in (*_GREATER, "minimum_points"):
-        if getattr(child, field) < getattr(parent, field):
-            yield _looser(field, getattr(parent, field), getattr(child, field), "greater")
-    for field in _SMALLER:
-        before, after = getattr(parent, field), getattr(child, field)
-        if before is not None and after > before:
-            yield _looser(field, before, after, "smaller")
-    for field in _INSTRUMENT:
-        before, after = getattr(parent.instrument, field), getattr(child.instrument, field)
-        if after < before:
-            yield _looser(f"instrument/{field}", before, after, "greater")
-    before, after = parent.remaining_distance_km, child.remaining_distance_km
-    if before is not None and after is not None and after < before:
-        yield _looser("remaining_distance", f"{before} km", f"{after} km", "greater")
-
-
-def _looser_words(parent: Policy, child: Policy) -> Iterator[Fault]:
-    for field, words in _CHOICES.items():
-        order = list(words)
-        if order.index(getattr(child, field)) < order.index(getattr(parent, field)):
-            yield _looser(field, getattr(parent, field), getattr(child, field), "later in the list")
-    for field in ("derive_machining_limit", "accept_caller_limits"):
-        if getattr(child, field) and not getattr(parent, field):
-            yield _looser(field, "false", "true", "false")
-    for code, effect in child.findings.items():
-        known = parent.findings.get(code)
-        if known is not None and effect.rank < known.rank:
-            yield _looser(f"findings/{code}", known, effect, "harder")
-
-
-def _looser(field: str, before: object, after: object, stricter: str) -> Fault:
-    return Fault(
-        f"/{field}",
-        "policy_loosens",
-        f"{after} is looser than the {before} that it inherits; a policy may only tighten ({stricter} is stricter)",
-    )

@@ -1,4 +1,4 @@
-"""Strict reading of the pack's files: UTF-8 JSON, no doubled and no unknown keys, exact decimals, real dates.
+"""Strict reading of the pack's files: UTF-8 JSON, no doubled and no unknown keys, decimals in quotes, real dates.
 
 Each error names the file, the row, the field and the remedy.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from enum import StrEnum
@@ -14,6 +15,10 @@ from pathlib import Path
 from typing import TypeVar
 
 E = TypeVar("E", bound=StrEnum)
+
+_DECIMAL = re.compile(r"-?(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,15})?", re.ASCII)
+"""A decimal as the pack writes it: no exponent, no spaces, the digits 0 to 9 only."""
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 
 class PackError(Exception):
@@ -32,7 +37,7 @@ def read_document(path: Path) -> object:
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise PackError(path.name, f"cannot be read as UTF-8: {error}") from error
+        raise PackError(path.name, f"cannot be read as UTF-8: {error}; save it as UTF-8") from error
 
     def members(pairs: list[tuple[str, object]]) -> dict[str, object]:
         built: dict[str, object] = {}
@@ -50,8 +55,13 @@ def read_document(path: Path) -> object:
             text, parse_float=Decimal, parse_int=Decimal, parse_constant=constant, object_pairs_hook=members
         )
     except (json.JSONDecodeError, RecursionError) as error:
-        raise PackError(path.name, f"is not JSON: {error}") from error
+        raise PackError(path.name, f"is not JSON: {error}; correct it there") from error
     return document
+
+
+def _shown(value: object) -> str:
+    """A wrong value as the file has it, cut short."""
+    return f"{value}" if isinstance(value, Decimal) else f"{value!r:.60}"
 
 
 class Row:
@@ -70,7 +80,7 @@ class Row:
         if value is None and needed:
             raise PackError(self.place, f"{name} is missing; give {words}")
         if value is not None and not isinstance(value, kind):
-            raise PackError(self.place, f"{name} must be {words}, not {value!r}")
+            raise PackError(self.place, f"{name} must be {words}, not {_shown(value)}")
         return value
 
     def text(self, name: str) -> str:
@@ -78,24 +88,35 @@ class Row:
         value = self._take(name, str, "text", needed=True)
         if not isinstance(value, str) or not value.strip():
             raise PackError(self.place, f"{name} is blank; say it")
-        return value
+        return self._printable(name, value)
 
     def maybe_text(self, name: str) -> str | None:
         """A text, or None where it is left out."""
-        value = self._take(name, str, "text", needed=False)
-        return value if isinstance(value, str) else None
+        return None if self._take(name, str, "text", needed=False) is None else self.text(name)
+
+    def _printable(self, name: str, text: str) -> str:
+        """The text as it is; a line break, a lone surrogate or a mark that turns the reading direction is refused."""
+        hidden = next((sign for sign in text if not sign.isprintable()), None)
+        if hidden is not None:
+            raise PackError(self.place, f"{name} holds the unprintable character U+{ord(hidden):04X}; take it out")
+        return text
 
     def decimal(self, name: str) -> Decimal:
-        """A needed number."""
-        value = self._take(name, Decimal, "a number", needed=True)
-        if not isinstance(value, Decimal):  # pragma: no cover - _take has seen to it
-            raise PackError(self.place, f"{name} must be a number")
-        return value
+        """A needed decimal, written as text, so that no reader of the file ever makes it a binary fraction."""
+        value = self._take(name, str, 'a decimal in quotes, such as "0.38"', needed=True)
+        if not isinstance(value, str) or not _DECIMAL.fullmatch(value):
+            raise PackError(self.place, f'{name}: {_shown(value)} is no decimal; write one such as "0.38"')
+        return Decimal(value)
 
     def maybe_decimal(self, name: str) -> Decimal | None:
-        """A number, or None where it is left out."""
-        value = self._take(name, Decimal, "a number", needed=False)
-        return value if isinstance(value, Decimal) else None
+        """A decimal written as text, or None where it is null."""
+        self._known.add(name)
+        return None if self._fields.get(name) is None else self.decimal(name)
+
+    def version(self) -> None:
+        """Raise `PackError` where the field `version` is not the one that this program reads."""
+        if self._take("version", Decimal, "the number 1", needed=True) != 1:
+            raise PackError(self.place, "version must be 1: this program reads no other")
 
     def one_of(self, name: str, words: type[E]) -> E:
         """A needed word of a closed vocabulary."""
@@ -121,13 +142,13 @@ class Row:
         value = self._take(name, list, "a list of text", needed=True)
         if not isinstance(value, list) or not all(isinstance(entry, str) for entry in value):
             raise PackError(self.place, f"{name} must be a list of text")
-        return tuple(value)
+        return tuple(self._printable(name, entry) for entry in value)
 
     def date(self, name: str) -> datetime.date:
         """A needed date that is in the calendar."""
         text = self.text(name)
         try:
-            return datetime.date.fromisoformat(text)
+            return datetime.date.fromisoformat(text if _DAY.fullmatch(text) else "")
         except ValueError:
             raise PackError(self.place, f"{name}: {text!r} is no date of the calendar; write YYYY-MM-DD") from None
 
@@ -153,12 +174,11 @@ T = TypeVar("T")
 def read_items(path: Path, build: Callable[[Row], T]) -> list[T]:
     """The rows of a file `{"version": 1, "items": [...]}`, each built and then checked for unknown fields."""
     top = Row(read_document(path), path.name)
-    if top.decimal("version") != 1:
-        raise PackError(path.name, "version must be 1: this program reads no other")
+    top.version()
     items = top.raw("items")
     top.done()
     if not isinstance(items, list):
-        raise PackError(path.name, "items must be a list")
+        raise PackError(path.name, "items must be a list; write [...]")
     built = []
     for index, item in enumerate(items):
         row = Row(item, f"{path.name}, item {index + 1}")

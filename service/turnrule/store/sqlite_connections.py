@@ -102,7 +102,7 @@ class Connections:
         """A connection for this thread alone; whatever SQLite cannot do becomes a `StoreError`, and is undone."""
         try:
             db = self._take(create=create)
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeError) as error:
             raise store_error(error, self.path) from error
         sound = False
         try:
@@ -128,16 +128,14 @@ class Connections:
             db = self._idle.pop() if self._idle else None
             self._borrowed += 1
         try:
-            if db is None:
-                db = self._open(create=create)
             self._require_same_file()
+            return db or self._open(create=create)
         except BaseException:
             with self._lock:
                 self._borrowed -= 1
-            if db is not None:
-                db.close()
+                if db is not None:
+                    self._idle.append(db)
             raise
-        return db
 
     def _give(self, db: Database, *, sound: bool) -> None:
         """Undo what was not committed, and keep the connection unless something went wrong with it."""
@@ -216,6 +214,8 @@ def _prepare(db: Database, path: Path, *, read_only: bool, create: bool) -> None
 def stands(path: Path) -> bool:
     """True where there is a file. Raises `StoreUnavailableError` where there can be none."""
     try:
+        if "\0" in str(path):
+            raise unavailable(path, "a path has no NUL in it; name another path")
         if not path.parent.is_dir():
             raise unavailable(path, "its folder does not exist; make it, or name another path")
         if path.is_dir():

@@ -51,7 +51,7 @@ def store_error(error: Exception, path: Path) -> StoreError:
     """The store's own error for what SQLite or its driver raised."""
     if isinstance(error, sqlite3.IntegrityError):
         return _refusal(error)
-    if isinstance(error, OverflowError | UnicodeError | sqlite3.DataError):
+    if isinstance(error, OverflowError | UnicodeEncodeError | sqlite3.DataError):
         return StoreError(f"the store keeps no such value ({error}); nothing was written")
     code = getattr(error, "sqlite_errorcode", None)
     remedy = None if code is None else _REMEDIES.get(code & _PRIMARY)

@@ -14,18 +14,21 @@ _SEAL = "seal BLOB NOT NULL CHECK (length(seal) = 16)"
 _EXACT = "[column] GLOB '[0-9]*' AND [column] NOT GLOB '*[^0-9.]*' AND [column] NOT GLOB '*.*.*'"
 
 
+# A date function hands 30 February back as it is, unless it is told to add something to it: nothing, here.
+
+
 def _moment(column: str, required: str = " NOT NULL") -> str:
     """A column that holds a real moment of UTC, to the microsecond, in one width."""
     return (
         f"{column} TEXT{required} CHECK (substr({column}, 1, 19) IS strftime('%Y-%m-%dT%H:%M:%S',"
-        f" substr({column}, 1, 19)) AND ({column} IS NULL OR substr({column}, 20) GLOB"
+        f" substr({column}, 1, 19), '+0 days') AND ({column} IS NULL OR substr({column}, 20) GLOB"
         " '.[0-9][0-9][0-9][0-9][0-9][0-9]Z'))"
     )
 
 
 def _day(column: str, required: str = "") -> str:
     """A column that holds a real day."""
-    return f"{column} TEXT{required} CHECK ({column} IS date({column}))"
+    return f"{column} TEXT{required} CHECK ({column} IS date({column}, '+0 days'))"
 
 
 def _exact(column: str) -> str:
@@ -195,7 +198,7 @@ INDEXES = (
     "CREATE INDEX verdicts_by_site ON verdicts (site) WHERE site IS NOT NULL",
     "CREATE INDEX verdicts_by_ruling ON verdicts (ruling)",
     "CREATE INDEX verdicts_by_kind ON verdicts (kind)",
-    "CREATE INDEX verdicts_by_make ON verdicts (make_key, model_key) WHERE make_key IS NOT NULL",
+    "CREATE INDEX verdicts_by_make ON verdicts (make_key) WHERE make_key IS NOT NULL",
     "CREATE INDEX verdicts_by_model ON verdicts (model_key) WHERE model_key IS NOT NULL",
     "CREATE INDEX verdicts_by_vehicle ON verdicts (vehicle) WHERE vehicle IS NOT NULL",
     "CREATE INDEX verdicts_by_reference ON verdicts (reference) WHERE reference IS NOT NULL",

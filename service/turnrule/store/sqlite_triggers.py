@@ -109,8 +109,7 @@ def _verdicts() -> Iterator[str]:
         "verdicts",
         "INSERT",
         "in_order",
-        "NEW.sequence <> -1 AND NEW.sequence IS NOT"
-        " (SELECT ifnull(max(seq), 0) + 1 FROM sqlite_sequence WHERE name = 'verdicts')",
+        "NEW.sequence IS NOT (SELECT ifnull(max(seq), 0) + 1 FROM sqlite_sequence WHERE name = 'verdicts')",
         "verdicts are numbered one after another",
     )
 

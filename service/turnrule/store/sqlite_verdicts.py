@@ -78,7 +78,7 @@ def _wanted(query: VerdictQuery, after: int) -> tuple[Sequence[str], Sequence[Va
     # A plus sign keeps the moments' index out of the plan: rows are wanted by sequence, and sorting every match for
     # each page would cost more than passing over the rest. That index only finds the first page's beginning.
     if since is not None and after <= 0:
-        wheres.append("sequence >= (SELECT min(sequence) FROM verdicts WHERE judged_at >= ?)")
+        wheres.append("sequence >= (SELECT min(+sequence) FROM verdicts WHERE judged_at >= ?)")
         values.append(since)
     for condition, value in (
         ("site = ?", query.site),

@@ -6,6 +6,8 @@ The engine's words are strings, equal to the plain ones that the oracle answers 
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
+from math import floor
 
 from tests.judging.agreement.adapter import engine_verdict
 from tests.judging.agreement.answers import Answer, CutAnswer, Line
@@ -96,8 +98,7 @@ def _cut(cut: JudgedCut | None) -> CutAnswer | None:
 
 def _printed(value: Decimal | None, step: int, sign: int) -> int | None:
     """A figure of the room as it is printed: whole least digits of the caller's unit, rounded down (`sign` 1) or up."""
-    pm = _pm(value)
-    return None if pm is None else sign * (sign * pm // step) * step
+    return None if value is None else sign * floor(sign * Fraction(value) * PM / step) * step
 
 
 def _room(room: Room, step: int, sign: int) -> dict[str, int | None]:

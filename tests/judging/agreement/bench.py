@@ -79,6 +79,7 @@ def bench_of(case: Case) -> Bench:
         "history_suspect": wear.suspect,
         "remaining_distance_unknown": unknown,
         "machining_not_stated": permitted.outcome != "not_assessed" and rules.permission == "not_stated",
+        "on_vehicle_lathe_only": _only_on_vehicle(part, rules, permitted),
         "first_contact_without_trace": bool(cuts) and _untraced(part),
     }
     cautions = {code for code, holds in marks.items() if holds} | rules.cautions | figures.cautions | form.cautions
@@ -108,6 +109,12 @@ def _findings(part: Told) -> Line:
 
 def _untraced(part: Told) -> bool:
     return part.rotor and part.zero == "first_contact" and (not part.track or len(part.trace) != len(part.track))
+
+
+def _only_on_vehicle(part: Told, rules: Rules, permitted: Line) -> bool:
+    """True where the on-vehicle rules serve unasked, or where a bench lathe is named and the record refuses it."""
+    lathe = part.request.get("lathe")
+    return rules.permission == "on_vehicle_only" and (lathe is None or permitted.outcome == "fail")
 
 
 def _left(cuts: tuple[Cut, ...], measured: int | None, sign: int) -> int | None:

@@ -56,11 +56,10 @@ def _taper(told: Told) -> int | None:
     return up(-(-abs(sum(told.track) * m - sum(told.inner) * n) // (n * m)), HUNDRED_PM)
 
 
-def on_vehicle(told: Told, permission: str) -> tuple[bool, bool]:
-    """Whether the on-vehicle rules serve, and whether that is only because the record allows no other lathe."""
+def on_vehicle(told: Told, permission: str) -> bool:
+    """Whether the on-vehicle rules serve: so it is said, or nothing is and the record allows no other lathe."""
     lathe = told.request.get("lathe")
-    assumed = lathe is None and permission == "on_vehicle_only"
-    return lathe == "on_vehicle" or assumed, assumed
+    return lathe == "on_vehicle" or (lathe is None and permission == "on_vehicle_only")
 
 
 def _to_true(told: Told, runout: int | None, *, vehicle: bool) -> tuple[int, str | None]:
@@ -123,7 +122,7 @@ def _grooves(told: Told) -> dict[str, int]:
 
 def figures_of(told: Told, permission: str) -> Figures:
     """Every figure of the readings, with the cautions that making them calls for."""
-    vehicle, assumed = on_vehicle(told, permission)
+    vehicle = on_vehicle(told, permission)
     traced = _range(told.trace) if told.trace else None
     runout = max((read for read in (told.runout, traced) if read is not None), default=None)
     to_true, caution = _to_true(told, runout, vehicle=vehicle)
@@ -132,8 +131,6 @@ def figures_of(told: Told, permission: str) -> Figures:
     sizes = (*told.track, *told.inner)
     grooves = _grooves(told)
     cautions = {caution} if caution else set()
-    if assumed:
-        cautions.add("on_vehicle_lathe_only")
     warmth = told.request.get("part_temperature_c")
     if warmth is not None and abs(scaled(warmth, 6) - REFERENCE) > FAR_FROM_REFERENCE:
         cautions.add("part_not_at_reference_temperature")

@@ -53,6 +53,8 @@ def form_of(told: Told, figures: Figures, rules: Rules) -> Form:
     if few and spread.outcome == "pass":
         spread = Line(variation, "not_assessed")
         cautions.add("few_points")
+    if few and spread.outcome == "not_assessed" and variation in told.policy.get("require", ()):
+        cautions.add("few_points")
     lines = [spread]
     if told.rotor:
         lines.append(_line(told, "lateral_runout", figures.runout, rules.form.get("lateral_runout")))

@@ -15,7 +15,7 @@ def faults(pack: Pack) -> Iterator[str]:
     if "default" not in pack.policies:
         yield "policies: there is no default.json; every policy rests on it"
     for name, document in pack.policies.items():
-        if name != "default" and document.get("inherits") not in pack.policies:
+        if name != "default" and document.get("inherits") not in list(pack.policies):
             yield f"{name}.json: inherits {document.get('inherits')!r}, which the pack does not hold"
             continue
         try:
@@ -23,8 +23,12 @@ def faults(pack: Pack) -> Iterator[str]:
         except PolicyError as error:
             yield from (f"{name}.json: {fault.pointer}: {fault.detail}" for fault in error.faults)
             continue
-        for code in sorted(policy.findings.keys() - pack.catalogue.findings.keys()):
-            yield f"{name}.json: there is no finding {code!r} to raise"
+        for code, effect in sorted(policy.findings.items()):
+            rule = pack.catalogue.findings.get(code)
+            if rule is None:
+                yield f"{name}.json: there is no finding {code!r} to raise"
+            elif effect.rank < rule.effect.rank:
+                yield f"{name}.json: {code!r}: {effect} is milder than the catalogue's {rule.effect}; only raise it"
         for code in sorted(set(policy.regulations) - pack.catalogue.regulations.keys()):
             yield f"{name}.json: there is no regulation {code!r} to turn on"
 

@@ -1,0 +1,61 @@
+"""A store in a file, with one of everything in it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from tests.store.samples import DRUM, FITS, NOON, SECOND, key, policy, publish, revision, verdict
+from turnrule.judging.limits import LimitSet
+from turnrule.judging.words import Axle, Construction, Kind, Unit
+from turnrule.store.port import Idempotency
+from turnrule.store.sqlite import SqliteStore, open_sqlite
+
+
+def fill(store: SqliteStore) -> None:
+    """Put at least one row into every table, with every column used somewhere."""
+    drum = replace(DRUM, maximum_taper=Decimal("0.05"), expansion_per_k=Decimal("0.0000105"))
+    whole = revision(
+        "L2",
+        limits=drum,
+        printed_unit=Unit.IN,
+        printed={"discard_diameter": "9.0787"},
+        fits=replace(FITS, axle=Axle.REAR),
+        effective_to=datetime.date(2030, 1, 1),
+        review_due=datetime.date(2028, 1, 1),
+        note="a note",
+    )
+    publish(store, revision("L1"), whole, notes="first")
+    publish(store, revision("L1", 2, limits=LimitSet(Kind.ROTOR, construction=Construction.SOLID)), notes="second")
+    store.add_key(key("counter"))
+    store.add_key(key("office", site=None))
+    store.revoke_key("office", NOON + SECOND)
+    store.save_policy(policy("careful", 1))
+    store.save_policy(policy("careful", 2))
+    for number in range(12):
+        record = verdict(f"v{number}", release=1, limits_id="L1", limits_revision=1, vehicle=f"unit {number}")
+        store.record_verdict(record, Idempotency("counter", f"k{number}", f"body {number}"))
+    store.record_verdict(verdict("bare", site=None, make=None, model=None, year=None, axle=None, odometer_km=None))
+    for option in ("B1", None, None):
+        store.count_miss("Tarn", "Pell", 2020, Axle.FRONT, Kind.ROTOR, option, NOON)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Where a store may be."""
+    return tmp_path / "store.sqlite"
+
+
+@pytest.fixture
+def filled(path: Path) -> Iterator[SqliteStore]:
+    """A store with one of everything."""
+    store = open_sqlite(path, wait=0.3)
+    store.migrate()
+    fill(store)
+    yield store
+    store.close()

@@ -1,0 +1,54 @@
+"""The file as another program sees it: SQL, without anything of the store's own code between."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+Row = dict[str, Any]
+
+
+@contextmanager
+def raw(path: Path) -> Iterator[sqlite3.Connection]:
+    """A connection of Python's own, in which every statement is its own transaction."""
+    conn = sqlite3.connect(path, isolation_level=None)
+    conn.execute("PRAGMA foreign_keys = ON")
+    try:
+        yield conn
+    finally:
+        conn.close()
+
+
+@contextmanager
+def copy_of(path: Path) -> Iterator[sqlite3.Connection]:
+    """A copy of a store in memory: the same schema and rows, and nothing that a test does to it lasts."""
+    conn = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        with raw(path) as source:
+            source.backup(conn)
+        conn.execute("PRAGMA foreign_keys = ON")
+        yield conn
+    finally:
+        conn.close()
+
+
+def tables(conn: sqlite3.Connection) -> list[str]:
+    """Every table that is the store's own."""
+    rows = conn.execute("SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT GLOB 'sqlite_*'")
+    return sorted(name for (name,) in rows)
+
+
+def rows_of(conn: sqlite3.Connection, table: str) -> list[Row]:
+    """All rows of a table, by column."""
+    cursor = conn.execute(f'SELECT * FROM "{table}"')
+    names = [column[0] for column in cursor.description]
+    return [dict(zip(names, row, strict=True)) for row in cursor]
+
+
+def insert(conn: sqlite3.Connection, table: str, row: Row, *, verb: str = "INSERT") -> None:
+    """Insert a row, column by column."""
+    columns, marks = ", ".join(f'"{name}"' for name in row), ", ".join("?" * len(row))
+    conn.execute(f'{verb} INTO "{table}" ({columns}) VALUES ({marks})', tuple(row.values()))
