@@ -50,7 +50,10 @@ def caller_limits(draw: st.DrawFn, *, rotor: bool, size: st.SearchStrategy[Decim
     for name in draw(st.sets(st.sampled_from(names))):
         del given_limits[name]
     return given_limits | draw(
-        st.fixed_dictionaries({}, optional={"maximum_taper": FORM, "expansion_per_k": between(FINEST, D("0.0001"))})
+        st.fixed_dictionaries(
+            {},
+            optional={"maximum_taper": FORM, "expansion_per_k": st.sampled_from([FINEST, D("0.0000105"), D("0.0001")])},
+        )
     )
 
 

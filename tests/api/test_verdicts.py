@@ -76,6 +76,7 @@ def test_a_drum_in_inches_is_answered_in_inches(shop: Caller) -> None:
         "allowed": True,
         "cleans_up": True,
         "least_cleaning": None,
+        "passes": [],
     }
     assert "greatest_diameter_allowed" in answer["room"]
     assert "lateral_runout" not in answer["figures"]

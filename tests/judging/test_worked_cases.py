@@ -1,7 +1,8 @@
 """Every worked case of the reference pack comes out as it was worked out by hand, through the service's own readers.
 
 A case is a sentence that says what holds, with its source; `expect` holds what the answer must contain, in the
-contract's names. Expected figures come from arithmetic on the source, never from the engine.
+contract's names, and cautions that it must raise, or must not ("not few_points"). Expected figures come from
+arithmetic on the source, never from the engine.
 """
 
 from __future__ import annotations
@@ -143,6 +144,15 @@ def check_differences(expected: Case, answer: Case) -> Iterator[str]:
             yield from differences([wanted] if isinstance(wanted, str) else wanted, outcomes, f"/checks/{name}")
 
 
+def caution_differences(wanted: list[str], raised: set[object]) -> Iterator[str]:
+    """Cautions that are missing, and those that should be; each must be one of the catalogue's."""
+    for words in wanted:
+        code = words.removeprefix("not ")
+        assert code in PACK.catalogue.cautions, code
+        if (code in raised) is (code != words):
+            yield f"/cautions: it should be {words}"
+
+
 def expected_outcomes(case: Case) -> Iterator[tuple[str, str]]:
     """Every (check, outcome) that a case expects."""
     for name, wanted in mapping(mapping(case["expect"]).get("checks", {})).items():
@@ -162,12 +172,12 @@ def test_case_comes_out_as_worked_out(case: Case) -> None:
         return
     answer = answer_to(case)
     raised = {mapping(caution)["code"] for caution in cast("list[object]", answer["cautions"])}
-    wanted = cast("list[object]", expected.get("cautions", []))
+    wanted = cast("list[str]", expected.get("cautions", []))
     plain = {name: value for name, value in expected.items() if name not in {"checks", "cautions"}}
     found = [
         *differences(plain, answer, ""),
         *check_differences(mapping(expected.get("checks", {})), answer),
-        *(f"/cautions: {code} is not raised" for code in wanted if code not in raised),
+        *caution_differences(wanted, raised),
     ]
     assert not found, "\n".join(found)
 

@@ -37,7 +37,7 @@ BROKEN = {
     "UPDATE sqlite_sequence SET seq = 4 WHERE name = 'verdicts'": "stands at 4, and there is a verdict 13",
     "DELETE FROM releases WHERE number = 1": "release 1 is missing: the next one is 2",
     "DELETE FROM limit_revisions WHERE limits_id = 'L2'": "release 1 says that it holds 2 records, and 1 are there",
-    "DELETE FROM limit_revisions WHERE limits_id = 'L1' AND revision = 1": "of verdicts refers to a row of limit_revisions",
+    "DELETE FROM limit_revisions WHERE limits_id = 'L1' AND revision = 1": "refers to a row of limit_revisions",
     "UPDATE releases SET records = 9": "a row of releases is not as it was written",
 }
 
@@ -115,13 +115,18 @@ def test_a_file_that_is_cut_off_is_named(filled: SqliteStore) -> None:
     filled.close()
     content = filled.path.read_bytes()
     filled.path.write_bytes(content[: len(content) // 2])
+    assert any("damaged" in fault or "integrity" in fault for fault in _faults(filled.path))
+
+
+def _faults(path: Path) -> list[str]:
+    """What opening or checking a file says of it."""
     try:
-        store = open_sqlite(filled.path)
+        store = open_sqlite(path)
     except StoreUnavailableError as error:
-        assert "damaged" in str(error)
-    else:
-        assert store.check() != []
-        store.close()
+        return [str(error)]
+    found = list(store.check())
+    store.close()
+    return found
 
 
 def test_a_check_reads_one_state_while_others_write(filled: SqliteStore) -> None:

@@ -156,7 +156,7 @@ def test_every_field_of_a_query_is_planned_here() -> None:
 def test_a_page_of_verdicts_is_found_by_an_index_and_never_sorted(filled: SqliteStore, name: str, after: int) -> None:
     value, index = SOUGHT[name]
     wheres, values = sqlite_verdicts._wanted(VerdictQuery(**{name: value}), after)  # type: ignore[arg-type]  # noqa: SLF001
-    sql = f"EXPLAIN QUERY PLAN SELECT * FROM verdicts WHERE {' AND '.join(wheres)} ORDER BY sequence LIMIT 10"
+    sql = f"EXPLAIN QUERY PLAN SELECT * FROM verdicts WHERE {' AND '.join(wheres)} ORDER BY sequence LIMIT 10"  # noqa: S608  # names of ours
     with filled._connections.reading() as conn:  # noqa: SLF001  # plans are no part of the port
         plan = " | ".join(row[3] for row in conn.execute(sql, values))
     assert "SCAN" not in plan

@@ -13,6 +13,8 @@ from turnrule.store import sqlite_connections, sqlite_migrations
 from turnrule.store.port import StoreNotMigratedError, StoreUnavailableError, VerdictQuery
 from turnrule.store.sqlite import SqliteStore, open_sqlite
 from turnrule.store.sqlite_migrations import APPLICATION_ID, MIGRATIONS, NAMES
+from turnrule.store.sqlite_schema import INDEXES, TABLES
+from turnrule.store.sqlite_triggers import TRIGGERS
 
 
 def test_the_names_are_those_of_the_migrations_in_order() -> None:
@@ -33,8 +35,7 @@ def test_each_migration_is_recorded_in_a_strict_table_and_counted_in_the_header(
 def test_a_migration_that_fails_leaves_nothing_and_can_be_run_again(
     path: Path, monkeypatch: pytest.MonkeyPatch, statements: int
 ) -> None:
-    whole = sqlite_migrations.TRIGGERS
-    everything = (*sqlite_migrations.TABLES, *sqlite_migrations.INDEXES, *whole)
+    everything = (*TABLES, *INDEXES, *TRIGGERS)
     monkeypatch.setattr(sqlite_migrations, "TABLES", (*everything[:statements], "CREATE TABLE broken (x) STRICT"))
     store = open_sqlite(path)
     with pytest.raises(StoreUnavailableError):

@@ -175,7 +175,7 @@ def _write_without_leave(path: Path, told: Connection) -> None:
 )
 def test_a_file_that_is_no_store_is_reported_and_left_alone(path: Path, content: bytes) -> None:
     path.write_bytes(content)
-    with pytest.raises(StoreUnavailableError, match="not a store|damaged"):
+    with pytest.raises(StoreUnavailableError, match=r"not a store|damaged"):
         open_sqlite(path).migrate()
     assert path.read_bytes() == content
 

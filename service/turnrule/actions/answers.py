@@ -235,6 +235,7 @@ def _cut(cut: JudgedCut | None, length: Lengths) -> Json | None:
         "allowed": cut.allowed,
         "cleans_up": cut.cleans_up,
         "least_cleaning": None if least is None else {**_depths(least, length), "allowed": cut.least_cleaning_allowed},
+        "passes": [],
     }
 
 

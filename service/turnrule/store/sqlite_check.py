@@ -52,7 +52,7 @@ def _settings(db: Database) -> Iterator[str]:
 
 def _schema(db: Database) -> Iterator[str]:
     found, expected = schema_of(db), expected_schema()
-    for kind, name in sorted(expected.keys() | found.keys()):
+    for kind, name in sorted(expected.keys() | found.keys(), key=str):
         if (kind, name) not in found:
             yield f"the {kind} {name} is missing"
         elif (kind, name) not in expected:
@@ -98,7 +98,9 @@ def _sequence(db: Database) -> Iterator[str]:
         if sequence != last + 1:
             yield _gap(last + 1, sequence - 1)
         last = sequence
-    (given,) = db.conn.execute("SELECT ifnull(max(seq), 0) FROM sqlite_sequence WHERE name = 'verdicts'").fetchone()
+    (given,) = db.conn.execute(
+        "SELECT CAST(ifnull(max(seq), 0) AS INTEGER) FROM sqlite_sequence WHERE name = 'verdicts'"
+    ).fetchone()
     if given > last:
         yield _gap(last + 1, given)
     elif given < last:
@@ -117,7 +119,9 @@ def _digests(db: Database) -> Iterator[str]:
             yield f"verdict {sequence} is recorded with the digest {digest}, and its answer says {found}"
 
 
-def _member(answer: bytes) -> object:
+def _member(answer: object) -> object:
+    if not isinstance(answer, bytes):
+        return "nothing that can be read"
     try:
         document = json.loads(answer)
     except (ValueError, RecursionError):

@@ -26,12 +26,12 @@ def _append_only(table: str, what: str) -> Iterator[str]:
 
 def _stored(table: str, owner: str) -> str:
     """True where the revision is stored already."""
-    return f"EXISTS (SELECT 1 FROM {table} WHERE {owner} = NEW.{owner} AND revision = NEW.revision)"
+    return f"EXISTS (SELECT 1 FROM {table} WHERE {owner} = NEW.{owner} AND revision = NEW.revision)"  # noqa: S608
 
 
 def _older(table: str, owner: str) -> str:
     """True where a newer revision is stored, and this one is not: triggers run in no order that could be relied on."""
-    newest = f"(SELECT max(revision) FROM {table} WHERE {owner} = NEW.{owner})"
+    newest = f"(SELECT max(revision) FROM {table} WHERE {owner} = NEW.{owner})"  # noqa: S608  # names of ours
     return f"NEW.revision < {newest} AND NOT {_stored(table, owner)}"
 
 

@@ -11,7 +11,7 @@ from tests.store.contract.adapters import ADAPTERS, Adapter
 from turnrule.store.port import Store
 
 
-@pytest.fixture(params=ADAPTERS.values(), ids=ADAPTERS.keys())
+@pytest.fixture(params=list(ADAPTERS.values()), ids=list(ADAPTERS))
 def adapter(request: pytest.FixtureRequest) -> Adapter:
     """Each adapter in turn."""
     found = request.param

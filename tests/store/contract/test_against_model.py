@@ -184,7 +184,7 @@ class History(RuleBasedStateMachine):
         )
 
     @rule(make=MAKES, model=MODELS, year=YEARS, axle=AXLES, option=OPTIONS, at=MOMENTS)
-    def count_miss(  # noqa: PLR0917  # an application has this many parts
+    def count_miss(
         self, make: str, model: str, year: int, axle: Axle, option: str | None, at: datetime.datetime
     ) -> None:
         self.store.count_miss(make, model, year, axle, Kind.ROTOR, option, at)

@@ -57,6 +57,7 @@ def test_what_is_published_comes_back_equal_field_by_field(store: Store) -> None
 
 @pytest.mark.parametrize("kind", Kind)
 def test_every_word_of_the_vocabularies_can_be_kept(store: Store, kind: Kind) -> None:
+    words: list[tuple[Axle, Machining, Construction | None]]
     words = [(axle, permission, None) for axle in Axle for permission in Machining]
     words += [(Axle.REAR, Machining.PERMITTED, construction) for construction in Construction]
     rows = [

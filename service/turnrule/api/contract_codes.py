@@ -1,0 +1,73 @@
+"""What stands in `errors[].code`: every code, what it means, and whether the schema alone would have shown it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import NamedTuple
+
+
+class FaultCode(NamedTuple):
+    """The meaning of one code. `seen_in_schema` where a client that checks its body by the schema never meets it."""
+
+    meaning: str
+    seen_in_schema: bool
+
+
+def _schema(meaning: str) -> FaultCode:
+    return FaultCode(meaning, seen_in_schema=True)
+
+
+def _beyond(meaning: str) -> FaultCode:
+    return FaultCode(meaning, seen_in_schema=False)
+
+
+FAULT_CODES: Mapping[str, FaultCode] = MappingProxyType(
+    {
+        # the bytes
+        "not_utf8": _schema("The body is not plain UTF-8: another encoding, a byte order mark, or a NUL byte."),
+        "invalid_json": _schema("The body is not JSON; detail gives line and column."),
+        "too_deep": _schema("The body is nested more than 32 levels deep."),
+        "duplicate_key": _schema("A name stands twice in one object; it is not known which one was meant."),
+        "forbidden_character": _schema("A text holds a character that is not shown or that reorders what is read."),
+        "non_finite_number": _schema("NaN, an infinity, or a number that only an infinity could stand for."),
+        "number_too_long": _schema("A number of more than 32 characters."),
+        "number_out_of_range": _schema("A number with an exponent beyond 12."),
+        # the shape
+        "missing": _schema("A field that is needed is not there; nothing is assumed in its place."),
+        "unknown_field": _schema("There is no such field; detail names the one that may have been meant."),
+        "field_of_another_kind": _schema("A field of a rotor was given for a drum, or the other way around."),
+        "wrong_type": _schema("The value is not of the JSON type that is read here; null is never one."),
+        "invalid_number": _schema("Not a JSON number: text, a decimal comma, true or false, a fraction for a whole one."),
+        "invalid_choice": _schema("Not one of the words that are read here; detail lists them."),
+        "invalid_date": _schema("Not a day or a moment of the calendar in the ISO form."),
+        "invalid_text": _schema("The text holds what cannot stand in it: line breaks, a blank first, other letters."),
+        "out_of_range": _schema("The number is beyond its bounds, or nearer to 0 than 0.0000001 without being 0."),
+        "too_short": _schema("The text is empty."),
+        "too_long": _schema("The text is longer than is read."),
+        "too_few": _schema("The list has too few entries."),
+        "too_many": _schema("The list has too many entries."),
+        # what the fields say together, and what store, catalogue and policy say to them
+        "unit_mismatch": _beyond("No such part has this size in the unit stated, and many have it in the other one."),
+        "machining_past_discard": _beyond("The machining limit lies past the discard limit."),
+        "discard_past_nominal": _beyond("The discard limit lies on the new side of the nominal size."),
+        "machining_past_nominal": _beyond("The machining limit lies on the new side of the nominal size."),
+        "application_not_found": _beyond("The store holds no limits for this vehicle; detail names what is nearest."),
+        "application_ambiguous": _beyond("More than one record is for this part; detail names them."),
+        "brake_option_needed": _beyond("The vehicle was built with more than one brake; detail names the options."),
+        "policy_not_found": _beyond("There is no policy of this name; detail names the nearest."),
+        "release_not_found": _beyond("There is no release of this number."),
+        "caller_limits_refused": _beyond("The policy judges by the store's limits only."),
+        "unknown_finding": _beyond("The catalogue has no finding of this code; detail names the nearest."),
+        "finding_of_another_kind": _beyond("The finding is not one of this kind of part."),
+        "face_of_another_kind": _beyond("The face is not one of this kind of part."),
+        "unknown_regulation": _beyond("The catalogue has no law of this code."),
+        "policy_loosens": _beyond("The policy is looser here than the one that it inherits; detail gives both values."),
+        "inherits_too_deep": _beyond("More than 16 policies would inherit from each other in one line."),
+        "pack_policy": _beyond("The policy belongs to the reference pack and is not written over."),
+        # parameters and headers
+        "doubled_parameter": _schema("A parameter of the address stands twice."),
+        "invalid_cursor": _beyond("The cursor was not made by this list; begin again without one."),
+    }
+)
+"""Codes never change their meaning; new ones may be added, so a client keeps a branch for those it does not know."""

@@ -1,0 +1,134 @@
+"""The schemas of requests, made from the very shapes that read them: names, bounds, lengths, patterns, words."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from marshmallow import Schema, fields
+
+from turnrule.api.bounds import Readable
+from turnrule.api.contract_parts import Schema as JsonSchema
+from turnrule.api.contract_parts import either_kind
+from turnrule.api.fields import ExactDecimal, WholeNumber
+from turnrule.api.policy_shapes import POLICY, EffectMap
+from turnrule.api.shapes import Short
+from turnrule.api.verdict_schemas import DRUM_REQUEST, ROTOR_REQUEST
+
+_NAMES = {"RotorFigures": "RotorCallerLimits", "DrumFigures": "DrumCallerLimits", "PolicyShape": "PolicyBody"}
+_SURROGATES = "\\ud800-\\udfff"
+"""No text that came as UTF-8 holds one alone; in a pattern they only puzzle engines that read by code point."""
+
+_SOMETHING_TO_JUDGE_BY = [{"required": ["application"]}, {"required": ["limits"]}, {"required": ["marking"]}]
+_TOGETHER: dict[str, JsonSchema] = {
+    "RotorRequest": {"anyOf": _SOMETHING_TO_JUDGE_BY, "dependentRequired": {"thickness_inner": ["thickness"]}},
+    "DrumRequest": {"anyOf": _SOMETHING_TO_JUDGE_BY, "dependentRequired": {"diameter_inner": ["diameter"]}},
+}
+"""What the fields of a request owe each other, as far as a schema can say it; the engine itself refuses the rest."""
+
+
+def request_plugin() -> MarshmallowPlugin:
+    """The plugin that turns shapes into schemas among the components."""
+    return MarshmallowPlugin(schema_name_resolver=lambda schema: shape_name(schema))
+
+
+def shape_name(schema: Schema | type[Schema] | str) -> str:
+    """The name of a shape among the components."""
+    kind = schema if isinstance(schema, type) else type(schema)
+    return _NAMES.get(kind.__name__, kind.__name__.removesuffix("Shape"))
+
+
+def add_requests(spec: APISpec, plugin: MarshmallowPlugin) -> None:
+    """Put the schemas of every body among the components; no field beside those that they name is read."""
+    add_attribute_functions(plugin)
+    for shape in (ROTOR_REQUEST, DRUM_REQUEST, POLICY):
+        spec.components.schema(shape_name(shape), schema=shape)
+    for name, schema in spec.components.schemas.items():
+        schema["additionalProperties"] = False
+        schema["description"] = _described(name, plugin)
+        for part in schema["properties"].values():
+            _tidy(part)
+    for name, rules in _TOGETHER.items():
+        spec.components.schemas[name].update(rules)
+    spec.components.schema(
+        "VerdictRequest",
+        component=either_kind(
+            "RotorRequest", "DrumRequest", "One part to be judged: a rotor, or a drum or parking drum."
+        ),
+    )
+
+
+def _tidy(part: JsonSchema) -> None:
+    """Take out what the converter says twice or says without meaning it."""
+    if "anyOf" in part:
+        part.pop("$ref", None)
+    if "exclusiveMinimum" in part:
+        part.pop("minimum", None)
+    if part.get("minItems") == 0:
+        del part["minItems"]
+    inner = part.get("items")
+    if isinstance(inner, dict):
+        _tidy(inner)
+
+
+def add_attribute_functions(plugin: MarshmallowPlugin) -> None:
+    """Teach the converter what our own fields say of themselves."""
+    converter = _converter(plugin)
+    for function in (_bounded, _readable, _shortened, _mapped):
+        converter.add_attribute_function(function)
+
+
+def query_schema(plugin: MarshmallowPlugin, field: fields.Field[Any]) -> JsonSchema:
+    """The schema of one parameter."""
+    schema: JsonSchema = _converter(plugin).field2property(field)
+    return schema
+
+
+def _converter(plugin: MarshmallowPlugin) -> Any:  # noqa: ANN401 - it ships no types
+    converter = plugin.converter
+    if converter is None:  # pragma: no cover - a specification gives its plugins one
+        raise RuntimeError("the plugin belongs to no specification yet")
+    return converter
+
+
+def _described(name: str, plugin: MarshmallowPlugin) -> str:
+    """The sentence of the shape's own docstring."""
+    shapes = {shape_name(key[0]): key[0] for key in _converter(plugin).refs}
+    return str(shapes[name].__doc__).strip().splitlines()[0]
+
+
+def _bounded(_self: object, field: fields.Field[Any], **_so_far: object) -> JsonSchema:
+    """Bounds as the field itself holds them."""
+    if not isinstance(field, ExactDecimal | WholeNumber):
+        return {}
+    bounds = next(check for check in field.validators if hasattr(check, "most"))
+    least, above = bounds.least, bounds.above
+    lower = {"minimum": _plain(least)} if above is None else {"exclusiveMinimum": _plain(above)}
+    return {**lower, "maximum": _plain(bounds.most)}
+
+
+def _plain(bound: Decimal | int) -> int | float:
+    return int(bound) if bound == int(bound) else float(bound)
+
+
+def _readable(_self: object, field: fields.Field[Any], **_so_far: object) -> JsonSchema:
+    """The pattern of a text, in the dialect that JSON Schema shares with Python."""
+    patterns = [check.pattern.pattern for check in field.validators if isinstance(check, Readable)]
+    return {"pattern": patterns[0].replace(_SURROGATES, "")} if patterns else {}
+
+
+def _shortened(self: Any, field: fields.Field[Any], **_so_far: object) -> JsonSchema:  # noqa: ANN401 - the converter
+    """An object, or in its place the value of its main field alone."""
+    if not isinstance(field, Short):
+        return {}
+    whole = self.resolve_nested_schema(field.schema)
+    return {"anyOf": [self.field2property(field.shape.fields[field.main]), whole]}
+
+
+def _mapped(_self: object, field: fields.Field[Any], **_so_far: object) -> JsonSchema:
+    """What may stand as a name in an object of codes and effects."""
+    if not isinstance(field, EffectMap):
+        return {}
+    return {name: field.metadata[name] for name in ("additionalProperties", "propertyNames", "maxProperties")}
