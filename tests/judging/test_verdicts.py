@@ -601,3 +601,8 @@ def test_a_cut_on_a_part_without_a_size_leaves_the_verdict_open() -> None:
     verdict = verdict_on(part)
     assert (verdict.ruling, verdict.figures.after_cut) == (Ruling.INCONCLUSIVE, None)
     assert verdict.margins.to_discard_limit is None
+
+
+def test_a_cut_deeper_than_the_part_is_thick_is_put_in_words_that_make_sense() -> None:
+    verdict = verdict_on(replace(WAVY, cut=AskedCut(D("20"), D("20"))))
+    assert "nothing would be left of it" in verdict.summary

@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 from turnrule.actions.answers import Answer, Basis, answer_of
 from turnrule.actions.desk import Desk
 from turnrule.actions.finding_limits import FoundLimits, look_up, not_found
+from turnrule.actions.plausible import size_faults
 from turnrule.actions.policies import policy_for
 from turnrule.actions.refusals import refused
 from turnrule.actions.requests import ReadRequest
 from turnrule.judging import ENGINE
-from turnrule.judging.faults import Fault, faults_of
+from turnrule.judging.faults import Fault, PartError, faults_of
 from turnrule.judging.judge import judge
 from turnrule.judging.limits import Record
 from turnrule.judging.verdict import Caution, Verdict
@@ -91,6 +92,9 @@ def reach(desk: Desk, request: ReadRequest, at: datetime.datetime) -> Reached:
     record = None
     if row is not None:
         record = Record(row.limits_id, row.revision, row.limits, row.source.citation, row.review_due)
+    slips = tuple(size_faults(request.part, row.limits if row is not None else None, request.caller))
+    if slips:
+        raise PartError(slips)
     verdict = judge(
         request.part,
         record=record,

@@ -158,6 +158,15 @@ def _service() -> dict[str, Schema]:
             "The store can be read and written.",
             {"status": text("ready", const="ready"), "pack": text("The version of the reference pack.")},
         ),
+        "Contract": thing(
+            "An OpenAPI 3.1 document.",
+            {
+                "openapi": text("The version of OpenAPI.", pattern="^3[.]1[.]"),
+                "info": {"type": "object", "description": "What the document is about."},
+                "paths": {"type": "object", "description": "The operations by path and method."},
+                "components": {"type": "object", "description": "What the operations share."},
+            },
+        ),
         "ProblemMeaning": meaning,
         "ProblemMeanings": thing("Every problem.", {"items": several(ref("ProblemMeaning"), "By status.")}),
     }

@@ -17,6 +17,16 @@ ALWAYS = ("AddressTooLong", "MethodNotAllowed", "InternalError")
 
 KEPT = ("ETag", "Cache-Control")
 
+VERDICTS, LIMITS, CATALOGUES, POLICIES, SERVICE = "Verdicts", "Limits", "Catalogues", "Policies", "Service"
+
+TAGS = {
+    VERDICTS: "The main job: one part measured, judged and recorded; and the records.",
+    LIMITS: "What governs: the limits as they were released, each with its document, and what is not there yet.",
+    CATALOGUES: "What may be seen on a part, what to mind, and the rules in words.",
+    POLICIES: "What a fleet or shop asks for beyond the limits; a policy only ever tightens.",
+    SERVICE: "Whether the service lives and is ready, what it counts, what its problems mean, and this contract.",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Success:

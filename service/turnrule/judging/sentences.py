@@ -65,6 +65,8 @@ def summary_of(case: Case, assessment: Assessment, decision: Decision) -> str:
 def _against(case: Case, size: Decimal | None, check: Check) -> str:
     """A size held against the limit of a check, in words."""
     unit = case.part.unit
+    if size <= 0:
+        return "nothing would be left of it"
     what = "its least thickness" if case.part.kind.is_rotor else "its greatest diameter"
     if size is None or check.limit is None:  # pragma: no cover - a passing part has both
         raise AssertionError(check)

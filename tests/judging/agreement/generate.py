@@ -26,8 +26,10 @@ from tests.judging.agreement.exact import PM_PER_MM, TICK, as_text
 from tests.judging.agreement.governed import Governed, Rules, rules_of
 from tests.judging.agreement.shapes import Case, CutBody, FacesBody, FindingBody, HistoryBody, RequestBody
 from tests.judging.agreement.told import told
+from tests.judging.agreement.wild import made_wild
 
 AIMED_SHARE = 0.55
+WILD_SHARE = 0.05
 
 
 def _on(draw: Draw, limit: Governed | None, greatest: float) -> int:
@@ -196,6 +198,8 @@ def case_of(seed: int) -> Case:
     """The case of this seed."""
     rng = Random(seed)
     case = draft(rng)
+    if rng.random() < WILD_SHARE:
+        made_wild(rng, case)
     return aimed(rng, case) if rng.random() < AIMED_SHARE else case
 
 

@@ -1,0 +1,210 @@
+"""The contract: one OpenAPI 3.1 document, made through apispec from the shapes that read and the tables beside them.
+
+It is the same to the byte whenever it is made: nothing of the clock, the store or the pack goes into it.
+"""
+
+from __future__ import annotations
+
+import copy
+import functools
+from collections.abc import Mapping
+from typing import Any
+
+import yaml
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+
+from turnrule.api.contract_examples import Example, examples, examples_of
+from turnrule.api.contract_lookups import lookup_schemas
+from turnrule.api.contract_operation import TAGS, Operation, Success
+from turnrule.api.contract_operations import OPERATIONS
+from turnrule.api.contract_parameters import fixed_parameters, query_parameters
+from turnrule.api.contract_parts import Schema, ref
+from turnrule.api.contract_problems import (
+    REQUEST_HEADERS,
+    RESPONSES,
+    header_components,
+    header_refs,
+    problem_response,
+    problem_schemas,
+)
+from turnrule.api.contract_records import record_schemas
+from turnrule.api.contract_schemas import add_requests, request_plugin
+from turnrule.api.contract_text import SUMMARY, TITLE, VERSION, description
+from turnrule.api.contract_verdict import verdict_schemas
+
+SECURITY = "key"
+
+
+def contract() -> dict[str, Any]:
+    """The OpenAPI document; the caller may change what it got."""
+    return copy.deepcopy(_built())
+
+
+def contract_yaml() -> str:
+    """The OpenAPI document as it is kept in the tree."""
+    return yaml.dump(contract(), Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=120)
+
+
+class _Dumper(yaml.SafeDumper):
+    """Writes every value in its place, without anchors."""
+
+    def ignore_aliases(self, _data: object) -> bool:
+        return True
+
+
+@functools.cache
+def _built() -> dict[str, Any]:
+    plugin = request_plugin()
+    spec = APISpec(
+        title=TITLE,
+        version=VERSION,
+        openapi_version="3.1.0",
+        plugins=[plugin],
+        info={
+            "summary": SUMMARY,
+            "description": description(),
+            "contact": {"name": "The maintainers of turnrule"},
+            "license": {"name": "Proprietary"},
+        },
+        servers=[{"url": "/", "description": "The service that this document came from."}],
+        tags=[{"name": name, "description": text} for name, text in TAGS.items()],
+        security=[{SECURITY: []}],
+    )
+    _add_schemas(spec, plugin)
+    _add_components(spec)
+    named = query_parameters(plugin, OPERATIONS)
+    for parameters in named.values():
+        for name, parameter in parameters.items():
+            if name not in spec.components.parameters:
+                spec.components.parameter(name, parameter["in"], parameter)
+    for path in dict.fromkeys(operation.path for operation in OPERATIONS):
+        methods = {
+            operation.method: _operation(operation, list(named.get(operation.id, {})))
+            for operation in OPERATIONS
+            if operation.path == path
+        }
+        spec.path(path, operations=methods, parameters=list(REQUEST_HEADERS))
+    return _in_order(spec.to_dict())
+
+
+def _add_schemas(spec: APISpec, plugin: MarshmallowPlugin) -> None:
+    add_requests(spec, plugin)
+    for schemas in (verdict_schemas(), record_schemas(), lookup_schemas(), problem_schemas()):
+        for name, schema in schemas.items():
+            spec.components.schema(name, component=schema)
+
+
+def _add_components(spec: APISpec) -> None:
+    for name, parameter in fixed_parameters().items():
+        spec.components.parameter(name, parameter["in"], parameter)
+    for name, header in header_components().items():
+        spec.components.header(name, header)
+    for name in RESPONSES:
+        spec.components.response(name, problem_response(name))
+    spec.components.response(
+        "NotModified",
+        {
+            "description": "What the caller has still holds; there is no body.",
+            "headers": header_refs((*REQUEST_HEADERS, "ETag", "Cache-Control")),
+        },
+    )
+    for example in examples().values():
+        if example.sent is not None and not example.is_problem:
+            shown = {"summary": example.title, "value": example.sent}
+            spec.components.example(_request_name(example), shown)
+        spec.components.example(example.component, {"summary": example.title, "value": example.answered})
+    spec.components.security_scheme(
+        SECURITY,
+        {
+            "type": "http",
+            "scheme": "bearer",
+            "description": "A key made by the operator: tr_ and 43 characters. Roles are the scopes that it needs one of.",
+        },
+    )
+
+
+def _request_name(example: Example) -> str:
+    return f"{example.component}_request"
+
+
+def _operation(operation: Operation, query: list[str]) -> Schema:
+    fixed = [*operation.parameters, *(["If-None-Match"] if operation.is_kept else [])]
+    described: Schema = {
+        "operationId": operation.id,
+        "summary": operation.summary,
+        "description": _with_scopes(operation),
+        "tags": [operation.tag],
+        "parameters": [*fixed, *query],
+        "security": _security(operation),
+    }
+    if operation.body is not None:
+        described["requestBody"] = _body(operation)
+    described["responses"] = _responses(operation)
+    return described
+
+
+def _with_scopes(operation: Operation) -> str:
+    if operation.scopes is None:
+        return f"{operation.description} No key is asked for."
+    if not operation.scopes:
+        return f"{operation.description} Any key will do."
+    named = " or ".join(f"`{scope}`" for scope in operation.scopes)
+    return f"{operation.description} The key needs the scope {named}; `admin` stands for all."
+
+
+def _security(operation: Operation) -> list[Mapping[str, list[str]]]:
+    if operation.scopes is None:
+        return []
+    return [{SECURITY: [scope]} for scope in operation.scopes] or [{SECURITY: []}]
+
+
+def _body(operation: Operation) -> Schema:
+    shown = {
+        one.component: {"$ref": f"#/components/examples/{_request_name(one)}"} for one in examples_of(operation.id)
+    }
+    content = {"schema": ref(str(operation.body)), "examples": shown}
+    return {"required": True, "content": {"application/json": content}}
+
+
+def _responses(operation: Operation) -> Schema:
+    responses: Schema = {str(answer.status): _success(operation, answer) for answer in operation.answers}
+    if operation.is_kept:
+        responses["304"] = {"$ref": "#/components/responses/NotModified"}
+    for name in operation.all_problems:
+        responses[RESPONSES[name].status] = {"$ref": f"#/components/responses/{name}"}
+    return dict(sorted(responses.items()))
+
+
+def _success(operation: Operation, answer: Success) -> Schema:
+    response: Schema = {
+        "description": answer.description,
+        "headers": header_refs((*REQUEST_HEADERS, *answer.headers)),
+    }
+    if answer.media_type is not None:
+        content: Schema = {"schema": ref(answer.schema) if answer.schema is not None else {"type": "string"}}
+        shown = [one for one in examples_of(operation.id) if one.status == answer.status]
+        if shown:
+            content["examples"] = {one.component: {"$ref": f"#/components/examples/{one.component}"} for one in shown}
+        response["content"] = {answer.media_type: content}
+    if answer.links:
+        response["links"] = answer.links
+    return response
+
+
+def _in_order(document: dict[str, Any]) -> dict[str, Any]:
+    """The document with its beginning first and its components last, each kind of them by name."""
+    components = {
+        kind: dict(sorted(entries.items())) for kind, entries in document["components"].items() if entries
+    }
+    first = ("openapi", "info", "servers", "security", "tags", "paths")
+    return {**{name: _plain(document[name]) for name in first}, "components": _plain(components)}
+
+
+def _plain(value: Any) -> Any:  # noqa: ANN401 - a document of any shape
+    """A document of nothing but JSON's own types."""
+    if isinstance(value, Mapping):
+        return {str(name): _plain(inner) for name, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return str(value) if isinstance(value, str) else value
