@@ -47,6 +47,14 @@ def test_an_inspection_that_is_refused_is_refused_for_what_is_wrong_with_it(desk
         assert one.expect_problem in codes(desk, one.request), one.name
 
 
+def test_to_reach_a_verdict_writes_nothing(desk: Desk, pack: Pack) -> None:
+    load_demo_limits(desk)
+    for one in pack.demo.inspections:
+        codes(desk, one.request)
+    assert not desk.store.verdicts(VerdictQuery())
+    assert not desk.store.misses()
+
+
 def test_the_demo_goes_into_an_empty_store_only(desk: Desk) -> None:
     load_demo_limits(desk)
     with pytest.raises(RefusedError, match="holds releases already"):

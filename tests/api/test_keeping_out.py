@@ -13,7 +13,7 @@ from turnrule.api.application import ApiSettings, build_api
 from turnrule.api.keeping_out import NEEDED_SCOPES, RateLimiter
 from turnrule.api.problems import ProblemError
 
-OPEN = {"/healthz", "/readyz", "/metrics", "/problems", "/problems/<code>", "/openapi.json", "/docs"}
+OPEN = {"/healthz", "/readyz", "/metrics", "/problems", "/problems/<code>", "/openapi.json", "/docs", "/docs/style.css", "/"}
 
 
 @pytest.mark.parametrize(

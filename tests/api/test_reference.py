@@ -78,12 +78,13 @@ def test_an_earlier_release_is_still_there(shop: Caller, desk: Desk) -> None:
 
 
 def test_a_release_in_between_moves_nothing_from_page_to_page(shop: Caller, desk: Desk, clock: Clock) -> None:
-    first = shop.get("/v1/limits?limit=1")
-    publish(desk, EXAMPLE_LIMITS.replace("Corvane", "Aardor"))
+    publish(desk, DRUM_LIMITS.replace("Tander", "Aver"))
+    first = shop.get("/v1/limits?limit=2")
+    publish(desk, EXAMPLE_LIMITS.replace("Corvane", "Harrow"))
     clock.move(days=4000)
     rest = shop.get(first.headers["Link"].partition("<")[2].partition(">")[0])
     assert [item["limits_id"] for item in rest.get_json()["items"]] == [DRUM_ID]
-    assert (rest.get_json()["release"], rest.get_json()["on"], rest.get_json()["next"]) == (1, "2026-11-02", None)
+    assert (rest.get_json()["release"], rest.get_json()["on"], rest.get_json()["next"]) == (2, "2026-11-02", None)
 
 
 def test_an_empty_store_has_no_limits_and_no_release(desk: Desk) -> None:

@@ -162,3 +162,8 @@ def test_a_source_that_nothing_rests_on_is_found(copy: Path) -> None:
 def test_each_check_has_a_module_and_each_module_is_run() -> None:
     modules = {path.stem for path in Path(checks.__file__).parent.glob("*.py")} - {"__init__"}
     assert modules == set(CHECKS)
+
+
+def test_a_pack_that_cannot_be_read_is_one_fault_that_says_where(copy: Path) -> None:
+    faults = _spoil(copy, "catalogue/practice.json", lambda document: document["items"][0].update(value=0.13))
+    assert faults == ('practice.json, item 1: value must be a decimal in quotes, such as "0.38", not 0.13 [readable]',)

@@ -14,6 +14,7 @@ from turnrule.judging.words import Kind
 from turnrule.store.folding import fold
 from turnrule.store.port import LimitQuery, LimitRevision
 
+NOT_FOUND = "application_not_found"
 MOST_RECORDS = 100
 _MOST_NAMED = 5
 
@@ -92,7 +93,7 @@ def not_found(
         f"the store holds no limits for {asked} ({kind.value.replace('_', ' ')}); {hint}. "
         "Give limits, or leave application out to judge by the marking alone"
     )
-    return refused("application_not_found", "/application", detail)
+    return refused(NOT_FOUND, "/application", detail)
 
 
 def _described(application: Application) -> str:

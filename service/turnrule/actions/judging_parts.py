@@ -12,15 +12,16 @@ from dataclasses import dataclass, replace
 
 from turnrule.actions.answers import Answer, Basis, answer_of
 from turnrule.actions.desk import Desk
-from turnrule.actions.finding_limits import FoundLimits, look_up, not_found
+from turnrule.actions.finding_limits import NOT_FOUND, FoundLimits, look_up, not_found
 from turnrule.actions.plausible import size_faults
 from turnrule.actions.policies import policy_for
-from turnrule.actions.refusals import refused
+from turnrule.actions.refusals import RefusedError, refused
 from turnrule.actions.requests import ReadRequest
 from turnrule.judging import ENGINE
 from turnrule.judging.faults import Fault, PartError, faults_of
 from turnrule.judging.judge import judge
 from turnrule.judging.limits import Record
+from turnrule.judging.parts import Part
 from turnrule.judging.verdict import Caution, Verdict
 from turnrule.judging.words import Level
 from turnrule.store.port import Idempotency, Key, Source, VerdictRecord
@@ -54,13 +55,17 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """A verdict that is not stored yet, with what it was reached from."""
+    """A verdict that is not stored yet, with what it was reached from.
+
+    `missed` where the part names an application that the store does not hold.
+    """
 
     verdict: Verdict
     basis: Basis
     source: Source | None
     limits_id: str | None
     limits_revision: int | None
+    missed: bool
 
 
 def earlier(desk: Desk, sent: Sent) -> Judged | None:
@@ -76,7 +81,14 @@ def judge_part(desk: Desk, request: ReadRequest, sent: Sent) -> Judged:
     Raises `PartError` and `RefusedError` for what cannot be judged, `StoreError` where it cannot be stored.
     """
     judged_at = desk.clock()
-    reached = reach(desk, request, judged_at)
+    try:
+        reached = reach(desk, request, judged_at)
+    except RefusedError as refusal:
+        if refusal.code == NOT_FOUND:
+            _count_miss(desk, request.part, judged_at)
+        raise
+    if reached.missed:
+        _count_miss(desk, request.part, judged_at)
     verdict_id = desk.make_id(judged_at)
     answer = answer_of(reached.verdict, request.part, reached.source, reached.basis, id=verdict_id, judged_at=judged_at)
     record = desk.store.record_verdict(_record(request, sent, reached, answer, verdict_id, judged_at), sent.idempotency)
@@ -84,7 +96,7 @@ def judge_part(desk: Desk, request: ReadRequest, sent: Sent) -> Judged:
 
 
 def reach(desk: Desk, request: ReadRequest, at: datetime.datetime) -> Reached:
-    """The verdict on a part as of the moment `at`, without storing it."""
+    """The verdict on a part as of the moment `at`; nothing is written. Raises as `judge_part` does."""
     policy = policy_for(desk, request.policy)
     release = _release(desk, request.release)
     found = _limits(desk, request, release, at)
@@ -111,6 +123,7 @@ def reach(desk: Desk, request: ReadRequest, at: datetime.datetime) -> Reached:
         row.source if row is not None else None,
         row.limits_id if row is not None else None,
         row.revision if row is not None else None,
+        missed=row is None and request.part.application is not None,
     )
 
 
@@ -131,19 +144,21 @@ def _release(desk: Desk, number: int | None) -> int | None:
 
 
 def _limits(desk: Desk, request: ReadRequest, release: int | None, at: datetime.datetime) -> FoundLimits | None:
-    """The record for the part, where it names an application; what is not found is counted."""
+    """The record for the part, where it names an application; the caller's limits serve where there is none."""
     application, kind = request.part.application, request.part.kind
     if application is None:
         return None
     found = look_up(desk, application, kind, release=release, on=at.date())
-    if found is not None:
+    if found is not None or request.caller is not None:
         return found
-    desk.store.count_miss(
-        application.make, application.model, application.year, application.axle, kind, application.brake_option, at
-    )
-    if request.caller is not None:
-        return None
     raise not_found(desk, application, kind, release=release, on=at.date())
+
+
+def _count_miss(desk: Desk, part: Part, at: datetime.datetime) -> None:
+    """Count what was asked for and not found."""
+    asked = part.application
+    if asked is not None:
+        desk.store.count_miss(asked.make, asked.model, asked.year, asked.axle, part.kind, asked.brake_option, at)
 
 
 def _with_caution(desk: Desk, verdict: Verdict, code: str, text: str) -> Verdict:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flask import Flask
 
 from turnrule.actions.desk import Desk
-from turnrule.api import coverage, health, limits, policies, releases, verdicts
+from turnrule.api import coverage, docs_page, health, limits, policies, releases, verdicts
 from turnrule.api.catalogues import catalogues_blueprint
 from turnrule.api.errors import register_errors
 from turnrule.api.json_reading import LARGEST_BODY
@@ -45,6 +45,7 @@ def build_api(desk: Desk, settings: ApiSettings | None = None) -> Flask:
         releases.blueprint,
         policies.blueprint,
         health.blueprint,
+        docs_page.blueprint,
     ):
         app.register_blueprint(blueprint)
     return app

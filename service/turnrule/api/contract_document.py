@@ -47,10 +47,26 @@ def contract_yaml() -> str:
 
 
 class _Dumper(yaml.SafeDumper):
-    """Writes every value in its place, without anchors."""
+    """Writes every value in its place, without anchors, paragraphs as they are, and short lists as rows."""
 
-    def ignore_aliases(self, _data: object) -> bool:
+    def ignore_aliases(self, data: object) -> bool:
+        """Never point from one place to another."""
+        del data
         return True
+
+
+def _as_block(dumper: yaml.SafeDumper, text: str) -> yaml.ScalarNode:
+    style = "|" if "\n" in text else None
+    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=style)
+
+
+def _as_row(dumper: yaml.SafeDumper, values: list[object]) -> yaml.SequenceNode:
+    plain = not any(isinstance(value, dict | list) for value in values)
+    return dumper.represent_sequence("tag:yaml.org,2002:seq", values, flow_style=plain)
+
+
+_Dumper.add_representer(str, _as_block)
+_Dumper.add_representer(list, _as_row)
 
 
 @functools.cache
@@ -198,7 +214,8 @@ def _in_order(document: dict[str, Any]) -> dict[str, Any]:
         kind: dict(sorted(entries.items())) for kind, entries in document["components"].items() if entries
     }
     first = ("openapi", "info", "servers", "security", "tags", "paths")
-    return {**{name: _plain(document[name]) for name in first}, "components": _plain(components)}
+    info = {name: document["info"][name] for name in ("title", "version", "summary", "description", "contact", "license")}
+    return _plain({**{name: document[name] for name in first}, "info": info, "components": components})
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - a document of any shape

@@ -25,7 +25,8 @@ class Example:
     """One request of the invented scenario with the answer that it gets.
 
     `scopes` is what the key behind it may do, None where it came without one; `after` names the examples that
-    were sent before it. An `excerpt` shows some entries of a longer list. `sent` is None where there is no body.
+    were sent before it. An `excerpt` shows some entries of a longer list. `sent` is the body as a document, `raw`
+    the body as text where it is none.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Example:
     scopes: tuple[str, ...] | None
     headers: Mapping[str, str]
     sent: object
+    raw: str | None
     status: int
     answer_headers: Mapping[str, str]
     answered: object
@@ -86,6 +88,7 @@ def _read(path: Path) -> Example:
             scopes=None if request["scopes"] is None else tuple(request["scopes"]),
             headers=request.get("headers", {}),
             sent=request.get("body"),
+            raw=request.get("text"),
             status=answer["status"],
             answer_headers=answer.get("headers", {}),
             answered=answer.get("body"),

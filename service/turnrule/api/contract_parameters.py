@@ -49,7 +49,7 @@ def fixed_parameters() -> dict[str, Schema]:
     anything = {"type": "string", "maxLength": LONGEST_HEADER}
     return {
         "verdict_id": _in_path(
-            "verdict_id", "The verdict's id.", {"type": "string", "pattern": VERDICT_ID}, "01m7q5st00000000000000002"
+            "verdict_id", "The verdict's id.", {"type": "string", "pattern": VERDICT_ID}, "01m7q5st000000000000000001"
         ),
         "limits_id": _in_path(
             "limits_id",

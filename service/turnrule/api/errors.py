@@ -84,7 +84,9 @@ def _unstored(error: StoreError) -> Response:
 
 
 def _http(error: HTTPException) -> Response:
-    code, detail = _BY_STATUS.get(error.code or 500, ("internal_error", "the request could not be served"))
+    status = error.code or 500
+    unnamed = "bad_request" if 400 <= status < 500 else "internal_error"  # noqa: PLR2004 - the range of a status class
+    code, detail = _BY_STATUS.get(status, (unnamed, "the request could not be served"))
     headers = {}
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
         headers["Allow"] = ", ".join(sorted(error.valid_methods))

@@ -11,10 +11,12 @@ Edit = Callable[[Random, Case], None]
 
 
 def _enormous_cut(rng: Random, case: Case) -> None:
-    faces = ("inboard", "outboard") if case["request"]["kind"] == "rotor" else ("depth",)
+    depths = [rng.choice(("0", "0.0000001", "7.5", "1234.5678901")) for _ in range(2)]
     cut = case["request"].setdefault("cut", {})
-    for face in faces:
-        cut[face] = rng.choice(("0", "0.0000001", "7.5", "1234.5678901"))
+    if case["request"]["kind"] == "rotor":
+        cut["inboard"], cut["outboard"] = depths
+    else:
+        cut["depth"] = depths[0]
 
 
 def _coarse_gauge(rng: Random, case: Case) -> None:
