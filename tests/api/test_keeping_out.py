@@ -13,7 +13,11 @@ from turnrule.api.application import ApiSettings, build_api
 from turnrule.api.keeping_out import NEEDED_SCOPES, RateLimiter
 from turnrule.api.problems import ProblemError
 
-OPEN = {"/healthz", "/readyz", "/metrics", "/problems", "/problems/<code>", "/openapi.json", "/docs", "/docs/style.css", "/"}
+OPEN = {
+    "/", "/docs", "/docs/style.css", "/healthz", "/metrics", "/openapi.json", "/problems", "/problems/<code>",
+    "/readyz",
+}  # fmt: skip
+"""What is open to everybody."""
 
 
 @pytest.mark.parametrize(

@@ -41,12 +41,15 @@ DATE = st.dates().map(str)
 
 
 @st.composite
-def caller_limits(draw: st.DrawFn, *, rotor: bool, size: st.SearchStrategy[Decimal]) -> dict[str, Any]:
-    """Limits that do not contradict each other, some of them left out."""
+def caller_limits(draw: st.DrawFn, *, rotor: bool, unit: str) -> dict[str, Any]:
+    """Limits that contradict neither each other nor a worn part, some of them left out."""
+    least, most = SIZES[rotor, unit]
+    worn = sorted(draw(st.tuples(between(least, most), between(least, most))))
     names = ["discard_thickness", "minimum_machining_thickness", "nominal_thickness"]
     if not rotor:
         names = ["nominal_diameter", "maximum_machining_diameter", "discard_diameter"]
-    given_limits: dict[str, Any] = dict(zip(names, sorted(draw(st.tuples(size, size, size))), strict=True))
+    sizes = [*worn, most] if rotor else [least, *worn]
+    given_limits: dict[str, Any] = dict(zip(names, sizes, strict=True))
     for name in draw(st.sets(st.sampled_from(names))):
         del given_limits[name]
     return given_limits | draw(
@@ -78,7 +81,7 @@ def request_about(kind: Kind, unit: str) -> Documents:
         "stage": st.sampled_from(list(Stage)),
         "policy": st.sampled_from(["default", "careful_bench", "fleet_reserve"]),
         "history": st.lists(earlier, max_size=4),
-        "limits": caller_limits(rotor=rotor, size=size),
+        "limits": caller_limits(rotor=rotor, unit=unit),
         **(
             {
                 "lateral_runout": FORM,

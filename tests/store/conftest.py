@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
@@ -10,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.store.raw import copy_of
 from tests.store.samples import DRUM, FITS, NOON, SECOND, key, policy, publish, revision, verdict
 from turnrule.judging.limits import LimitSet
 from turnrule.judging.words import Axle, Construction, Kind, Unit
@@ -59,3 +61,21 @@ def filled(path: Path) -> Iterator[SqliteStore]:
     fill(store)
     yield store
     store.close()
+
+
+@pytest.fixture(scope="session")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of a store with one of everything."""
+    path = tmp_path_factory.mktemp("columns") / "store.sqlite"
+    store = open_sqlite(path)
+    store.migrate()
+    fill(store)
+    store.close()
+    return path
+
+
+@pytest.fixture
+def conn(sample: Path) -> Iterator[sqlite3.Connection]:
+    """A copy of it, to be written to."""
+    with copy_of(sample) as copy:
+        yield copy

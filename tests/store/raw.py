@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 Row = dict[str, Any]
+BOOKS = "_sqlite_migrations"
 
 
 @contextmanager
@@ -52,3 +53,39 @@ def insert(conn: sqlite3.Connection, table: str, row: Row, *, verb: str = "INSER
     """Insert a row, column by column."""
     columns, marks = ", ".join(f'"{name}"' for name in row), ", ".join("?" * len(row))
     conn.execute(f'{verb} INTO "{table}" ({columns}) VALUES ({marks})', tuple(row.values()))
+
+
+NEXT: dict[str, Row] = {
+    "releases": {"number": 3, "records": 2},
+    "limit_revisions": {"limits_id": "L2", "revision": 2, "release": 3},
+    "policies": {"revision": 3},
+    "api_keys": {"name": "new", "digest": "new"},
+    "verdicts": {"sequence": 14, "id": "new"},
+    "idempotency_keys": {"value": "new"},
+    "misses": {"model_key": "new"},
+    "pulse": {"one": 1},
+    BOOKS: {"id": 7, "name": "another"},
+}
+"""What makes a row of the sample the next one of its table."""
+
+
+def good_row(conn: sqlite3.Connection, table: str) -> Row:
+    """A row that the table takes, as full as any that is there."""
+    rows = rows_of(conn, table)
+    fullest = max(rows, key=lambda row: sum(value is not None for value in row.values()))
+    if table == "pulse":
+        conn.execute("DELETE FROM pulse")
+    return fullest | NEXT[table]
+
+
+def stored(conn: sqlite3.Connection, table: str, row: Row) -> None:
+    """Store a row as a whole transaction; a revision takes the release with it that it belongs to."""
+    conn.execute("BEGIN IMMEDIATE")
+    try:
+        insert(conn, table, row)
+        if table == "limit_revisions":
+            insert(conn, "releases", good_row(conn, "releases"))
+        conn.execute("COMMIT")
+    except sqlite3.IntegrityError:
+        conn.execute("ROLLBACK")
+        raise

@@ -72,6 +72,14 @@ def test_a_trigger_of_the_same_name_that_does_nothing_is_named(filled: SqliteSto
     assert filled.check() == ["the trigger verdicts_no_delete is not as the migrations made it"]
 
 
+def test_a_name_in_the_schema_that_is_no_text_is_named(filled: SqliteStore) -> None:
+    with raw(filled.path) as conn:
+        conn.execute("PRAGMA writable_schema = ON")
+        conn.execute("UPDATE sqlite_schema SET name = CAST(name AS BLOB) WHERE name = 'verdicts_no_delete'")
+    filled.close()
+    assert any("verdicts_no_delete" in fault or "damaged" in fault for fault in _faults(filled.path))
+
+
 @pytest.mark.parametrize(
     ("answer", "said"),
     [

@@ -3,18 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.store.conftest import fill
-from tests.store.raw import Row, copy_of, insert, raw, rows_of, tables
+from tests.store.raw import BOOKS, good_row, insert, rows_of, stored, tables
 from turnrule.judging.words import Axle, Construction, Kind, Machining, Ruling, Side, Unit
-from turnrule.store.sqlite import open_sqlite
 
-BOOKS = "_sqlite_migrations"
 SEALED = ("api_keys", "idempotency_keys", "limit_revisions", "misses", "policies", "releases", "verdicts")
 
 MAY_BE_NULL = {
@@ -132,60 +127,6 @@ REFUSED: dict[str, dict[str, list[Any]]] = {
     BOOKS: {"id": [], "migration_set": [], "name": [], "applied_at": []},
 }
 """Values of the right type that no row may have, by table and column; a seal is tried for every table below."""
-
-
-@pytest.fixture(scope="module")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The file of a store with one of everything."""
-    path = tmp_path_factory.mktemp("columns") / "store.sqlite"
-    store = open_sqlite(path)
-    store.migrate()
-    fill(store)
-    store.close()
-    return path
-
-
-@pytest.fixture
-def conn(sample: Path) -> Iterator[sqlite3.Connection]:
-    """A copy of it, to be written to."""
-    with copy_of(sample) as copy:
-        yield copy
-
-
-NEXT: dict[str, Row] = {
-    "releases": {"number": 3, "records": 2},
-    "limit_revisions": {"limits_id": "L2", "revision": 2, "release": 3},
-    "policies": {"revision": 3},
-    "api_keys": {"name": "new", "digest": "new"},
-    "verdicts": {"sequence": 14, "id": "new"},
-    "idempotency_keys": {"value": "new"},
-    "misses": {"model_key": "new"},
-    "pulse": {"one": 1},
-    BOOKS: {"id": 7, "name": "another"},
-}
-"""What makes a row of the sample the next one of its table."""
-
-
-def good_row(conn: sqlite3.Connection, table: str) -> Row:
-    """A row that the table takes, as full as any that is there."""
-    rows = rows_of(conn, table)
-    fullest = max(rows, key=lambda row: sum(value is not None for value in row.values()))
-    if table == "pulse":
-        conn.execute("DELETE FROM pulse")
-    return fullest | NEXT[table]
-
-
-def stored(conn: sqlite3.Connection, table: str, row: Row) -> None:
-    """Store a row as a whole transaction; a revision takes the release with it that it belongs to."""
-    conn.execute("BEGIN IMMEDIATE")
-    try:
-        insert(conn, table, row)
-        if table == "limit_revisions":
-            insert(conn, "releases", good_row(conn, "releases"))
-        conn.execute("COMMIT")
-    except sqlite3.IntegrityError:
-        conn.execute("ROLLBACK")
-        raise
 
 
 def _every_column() -> list[tuple[str, str]]:
@@ -333,83 +274,3 @@ def test_a_column_takes_every_word_of_its_vocabulary(
         insert(conn, table, row | {column: word.value})
         conn.execute("ROLLBACK TO word")
         conn.execute("RELEASE word")
-
-
-KEPT = {
-    "releases": ("never changed", "never deleted"),
-    "limit_revisions": ("never changed", "never deleted"),
-    "policies": ("never changed", "never deleted"),
-    "verdicts": ("never changed", "never deleted"),
-    "idempotency_keys": ("never changed", None),
-    "api_keys": ("revoked once", "never deleted"),
-}
-
-
-@pytest.mark.parametrize(
-    ("table", "column"), [(table, column) for table, column in _every_column() if table in KEPT and column != "seal"]
-)
-def test_nothing_that_is_kept_can_be_changed_not_even_to_itself(
-    conn: sqlite3.Connection, table: str, column: str
-) -> None:
-    before = rows_of(conn, table)
-    with pytest.raises(sqlite3.IntegrityError, match=KEPT[table][0]):
-        conn.execute(f'UPDATE "{table}" SET "{column}" = "{column}"')  # noqa: S608  # names of ours
-    for value in (None, 1, "x", b"x", "2026-03-03T00:00:00.000000Z"):
-        with pytest.raises(sqlite3.IntegrityError):
-            conn.execute(f'UPDATE "{table}" SET "{column}" = ?', (value,))  # noqa: S608  # names of ours
-    assert rows_of(conn, table) == before
-
-
-@pytest.mark.parametrize(("table", "message"), [(table, deleted) for table, (_, deleted) in KEPT.items() if deleted])
-def test_nothing_that_is_kept_can_be_deleted(conn: sqlite3.Connection, table: str, message: str) -> None:
-    conn.execute("PRAGMA foreign_keys = OFF")
-    before = rows_of(conn, table)
-    with pytest.raises(sqlite3.IntegrityError, match=message):
-        conn.execute(f'DELETE FROM "{table}"')  # noqa: S608  # names of ours
-    assert rows_of(conn, table) == before
-
-
-@pytest.mark.parametrize("table", KEPT)
-@pytest.mark.parametrize("recursive", ["ON", "OFF"])
-@pytest.mark.parametrize("verb", ["INSERT OR REPLACE", "REPLACE"])
-def test_nothing_that_is_kept_can_be_replaced_by_an_insert(
-    conn: sqlite3.Connection, table: str, recursive: str, verb: str
-) -> None:
-    conn.execute(f"PRAGMA recursive_triggers = {recursive}")
-    before = rows_of(conn, table)
-    for row in before:
-        with pytest.raises(sqlite3.IntegrityError):
-            insert(conn, table, row, verb=verb)
-    assert rows_of(conn, table) == before
-
-
-def test_a_key_can_be_revoked_and_nothing_else(conn: sqlite3.Connection) -> None:
-    at = "2026-03-03T00:00:00.000000Z"
-    conn.execute("UPDATE api_keys SET revoked_at = ?, seal = zeroblob(16) WHERE name = 'counter'", (at,))
-    for change in ("revoked_at = NULL", "revoked_at = '2026-03-04T00:00:00.000000Z'"):
-        with pytest.raises(sqlite3.IntegrityError, match="revoked once"):
-            conn.execute(f"UPDATE api_keys SET {change} WHERE name = 'counter'")  # noqa: S608  # names of ours
-    (found,) = conn.execute("SELECT revoked_at FROM api_keys WHERE name = 'counter'").fetchone()
-    assert found == at
-
-
-@pytest.mark.parametrize("release", [1, 2])
-def test_a_published_release_takes_no_more_revisions(conn: sqlite3.Connection, release: int) -> None:
-    row = good_row(conn, "limit_revisions") | {"release": release}
-    with pytest.raises(sqlite3.IntegrityError, match="takes no more revisions"):
-        insert(conn, "limit_revisions", row)
-
-
-def test_a_revision_without_its_release_is_not_committed(conn: sqlite3.Connection) -> None:
-    conn.execute("BEGIN")
-    insert(conn, "limit_revisions", good_row(conn, "limit_revisions"))
-    with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY"):
-        conn.execute("COMMIT")
-
-
-def test_the_sample_was_written_by_the_store_itself(sample: Path) -> None:
-    with raw(sample) as conn:
-        assert all(rows_of(conn, table) for table in tables(conn))
-    store = open_sqlite(sample)
-    assert store.check() == []
-    store.close()

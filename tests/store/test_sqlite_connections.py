@@ -151,17 +151,26 @@ def test_every_field_of_a_query_is_planned_here() -> None:
     assert {field.name for field in fields(VerdictQuery)} == SOUGHT.keys()
 
 
+def _plan(store: SqliteStore, query: VerdictQuery, after: int) -> str:
+    wheres, values = sqlite_verdicts._wanted(query, after)  # noqa: SLF001  # plans are no part of the port
+    sql = f"EXPLAIN QUERY PLAN SELECT * FROM verdicts WHERE {' AND '.join(wheres)} ORDER BY sequence"  # noqa: S608
+    with store._connections.reading() as conn:  # noqa: SLF001
+        return " | ".join(row[3] for row in conn.execute(sql, values))
+
+
 @pytest.mark.parametrize("name", SOUGHT)
 @pytest.mark.parametrize("after", [0, 5])
 def test_a_page_of_verdicts_is_found_by_an_index_and_never_sorted(filled: SqliteStore, name: str, after: int) -> None:
     value, index = SOUGHT[name]
-    wheres, values = sqlite_verdicts._wanted(VerdictQuery(**{name: value}), after)  # type: ignore[arg-type]  # noqa: SLF001
-    sql = f"EXPLAIN QUERY PLAN SELECT * FROM verdicts WHERE {' AND '.join(wheres)} ORDER BY sequence LIMIT 10"  # noqa: S608  # names of ours
-    with filled._connections.reading() as conn:  # noqa: SLF001  # plans are no part of the port
-        plan = " | ".join(row[3] for row in conn.execute(sql, values))
+    plan = _plan(filled, VerdictQuery(**{name: value}), after)  # type: ignore[arg-type]  # a field by name
     assert "SCAN" not in plan
     assert "TEMP B-TREE" not in plan
     if name not in {"since", "until"}:
         assert f"USING INDEX {index}" in plan
     elif name == "since" and after == 0:
         assert f"USING COVERING INDEX {index}" in plan
+
+
+@pytest.mark.parametrize("after", [0, 5])
+def test_verdicts_between_two_moments_are_not_sorted_either(filled: SqliteStore, after: int) -> None:
+    assert "TEMP B-TREE" not in _plan(filled, VerdictQuery(since=NOON, until=NOON), after)

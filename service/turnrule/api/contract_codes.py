@@ -49,6 +49,7 @@ FAULT_CODES: Mapping[str, FaultCode] = MappingProxyType(
         "too_many": _schema("The list has too many entries."),
         # what the fields say together, and what store, catalogue and policy say to them
         "unit_mismatch": _beyond("No such part has this size in the unit stated, and many have it in the other one."),
+        "past_nominal_size": _beyond("A reading on the new side of the nominal size: not this part, unit or record."),
         "machining_past_discard": _beyond("The machining limit lies past the discard limit."),
         "discard_past_nominal": _beyond("The discard limit lies on the new side of the nominal size."),
         "machining_past_nominal": _beyond("The machining limit lies on the new side of the nominal size."),

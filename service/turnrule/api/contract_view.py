@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from turnrule.api.contract_examples import Example, examples
-
-_POINTED = "#/components/"
+from turnrule.api.contract_problems import RESPONSES
+from turnrule.api.request_shapes import CODE
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,12 +27,13 @@ class FieldRow:
 
 @dataclass(frozen=True, slots=True)
 class SchemaView:
-    """One object of the contract with its fields."""
+    """One object of the contract with its fields; a closed one is read from requests and takes no others."""
 
     name: str
     description: str
     fields: Sequence[FieldRow]
-    either: Sequence[str] = ()
+    either: Sequence[str]
+    closed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +49,12 @@ class ExampleView:
 
 @dataclass(frozen=True, slots=True)
 class AnswerRow:
-    """One status that an operation can answer with."""
+    """One status that an operation can answer with: what it gives, or the codes of the problems that it tells."""
 
     status: str
     description: str
     schema: str | None
-    codes: Sequence[str] = ()
+    codes: Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,7 @@ class ContractView:
             description=operation["description"],
             parameters=[self._parameter(self._found(one)) for one in (*operation["parameters"], *shared)],
             body=name_of(body) if body is not None else None,
-            answers=[self._answer(status, self._found(one)) for status, one in operation["responses"].items()],
+            answers=[self._answer(status, one) for status, one in operation["responses"].items()],
             examples=[_example(one) for one in examples().values() if one.operation == operation["operationId"]],
         )
 
@@ -129,7 +130,7 @@ class ContractView:
     def _parameter(self, parameter: Mapping[str, Any]) -> FieldRow:
         return FieldRow(
             name=parameter["name"],
-            kind=in_words(parameter["schema"]),
+            kind=in_words(parameter["schema"]) + _default(parameter["schema"]),
             description=parameter["description"],
             needed=parameter["required"],
             where=parameter["in"],
@@ -137,14 +138,11 @@ class ContractView:
         )
 
     def _answer(self, status: str, answer: Mapping[str, Any]) -> AnswerRow:
-        content = next(iter(answer.get("content", {}).values()), {})
-        schema = content.get("schema", {})
-        codes = [
-            example.answered["type"].removeprefix("/problems/")
-            for name, example in ((one.component, one) for one in examples().values())
-            if name in content.get("examples", {}) and isinstance(example.answered, dict) and "type" in example.answered
-        ]
-        return AnswerRow(status, answer["description"], name_of(schema), list(dict.fromkeys(codes)))
+        told = RESPONSES.get(name_of(answer) or "")
+        found = self._found(answer)
+        content = next(iter(found.get("content", {}).values()), {})
+        codes = told.codes if told is not None else ()
+        return AnswerRow(status, found["description"], name_of(content.get("schema", {})), codes)
 
     def _schema(self, name: str, schema: Mapping[str, Any]) -> SchemaView:
         needed = set(schema.get("required", ()))
@@ -161,7 +159,8 @@ class ContractView:
             FieldRow(field, in_words(part), _description(part), field in needed, leads_to=_leads_to(part))
             for field, part in parts.items()
         ]
-        return SchemaView(name, schema["description"], rows, either)
+        closed = schema.get("additionalProperties") is False or name == "VerdictRequest"
+        return SchemaView(name, schema["description"], rows, either, closed)
 
 
 def name_of(schema: Mapping[str, Any]) -> str | None:
@@ -181,6 +180,10 @@ def _leads_to(schema: Mapping[str, Any]) -> str | None:
             if (name := name_of(inner)) is not None:
                 return name
     return None
+
+
+def _default(schema: Mapping[str, Any]) -> str:
+    return f"; {schema['default']} where left out" if "default" in schema else ""
 
 
 def _description(schema: Mapping[str, Any]) -> str:
@@ -205,9 +208,9 @@ def in_words(schema: Mapping[str, Any]) -> str:
 
 def _kind_in_words(kind: str, schema: Mapping[str, Any]) -> str:
     if kind in {"number", "integer"}:
-        return " ".join(filter(None, ("number" if kind == "number" else "whole number", _range(schema))))
+        return ", ".join(filter(None, ("number" if kind == "number" else "whole number", _range(schema))))
     if kind == "string":
-        return " ".join(filter(None, ("text", _format(schema), _length(schema))))
+        return ", ".join(filter(None, (f"text {_format(schema)}".strip(), _length(schema))))
     if kind == "array":
         return f"list{_count(schema)} of: {in_words(schema.get('items', {}))}"
     return {"boolean": "true or false"}.get(kind, kind)
@@ -230,11 +233,13 @@ def _format(schema: Mapping[str, Any]) -> str:
         return "YYYY-MM-DDThh:mm:ssZ"
     if "\\u2028" in pattern:
         return "on one line, all of it visible"
+    if pattern == CODE.pattern:
+        return "of small letters, digits and _"
     return f"like {pattern}" if pattern else ""
 
 
 def _length(schema: Mapping[str, Any]) -> str:
-    return f"of {schema.get('minLength', 0)} to {schema['maxLength']} characters" if "maxLength" in schema else ""
+    return f"{schema.get('minLength', 0)} to {schema['maxLength']} characters" if "maxLength" in schema else ""
 
 
 def _count(schema: Mapping[str, Any]) -> str:

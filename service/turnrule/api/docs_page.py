@@ -85,6 +85,7 @@ def _page() -> bytes:
     document = contract()
     view = ContractView(document)
     first = examples()[_FIRST]
+    answered = first.answered if isinstance(first.answered, dict) else {}
     return (
         environment.get_template("docs.html")
         .render(
@@ -96,7 +97,9 @@ def _page() -> bytes:
             problems=PROBLEMS,
             faults=FAULT_CODES,
             first_sent=as_curl(first),
-            first_answered=as_text(first.answered),
+            first_verdict=answered["verdict"],
+            first_summary=answered["summary"],
+            first_answered=as_text(answered),
         )
         .encode()
     )

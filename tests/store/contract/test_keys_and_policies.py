@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from tests.store.contract.refusing import refused
 from tests.store.samples import NOON, SECOND, key, policy
 from turnrule.judging.words import Axle, Kind
 from turnrule.store.port import Key, Miss, NameTakenError, PolicyRevision, Store, StoreError
@@ -63,14 +64,14 @@ def test_a_revoked_key_stays_with_its_moment_and_its_name_stays_taken(store: Sto
     ],
 )
 def test_a_key_without_name_digest_or_zone_is_refused(store: Store, bad: Key) -> None:
-    with pytest.raises(StoreError):
+    with refused():
         store.add_key(bad)
     assert store.keys() == []
 
 
 def test_revoking_without_a_zone_changes_nothing(store: Store) -> None:
     store.add_key(key())
-    with pytest.raises(StoreError):
+    with refused():
         store.revoke_key("counter", NOON.replace(tzinfo=None))
     assert store.keys() == [key()]
 
@@ -107,7 +108,7 @@ def test_a_policy_revision_that_is_stored_or_not_newer_is_refused(
     [policy(""), policy(number=0), policy(document=b""), policy(document=b"{"), policy(written_by="")],
 )
 def test_a_policy_that_is_no_document_or_has_no_author_is_refused(store: Store, bad: PolicyRevision) -> None:
-    with pytest.raises(StoreError):
+    with refused():
         store.save_policy(bad)
     assert store.policies() == []
 
@@ -142,6 +143,6 @@ def test_misses_come_most_wanted_first_and_in_pages(store: Store) -> None:
 
 @pytest.mark.parametrize(("make", "year", "option"), [("", 2020, None), ("Tarn", 0, None), ("Tarn", 2020, "")])
 def test_a_miss_of_nothing_is_refused(store: Store, make: str, year: int, option: str | None) -> None:
-    with pytest.raises(StoreError):
+    with refused():
         store.count_miss(make, "Pell", year, Axle.FRONT, Kind.ROTOR, option, NOON)
     assert store.misses() == []

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.store.contract.refusing import refused
 from tests.store.samples import NOON, SECOND, publish, revision, verdict
 from turnrule.judging.words import Axle, Kind, Ruling, Side
 from turnrule.store.port import (
@@ -16,7 +17,6 @@ from turnrule.store.port import (
     IdempotencyConflictError,
     NameTakenError,
     Store,
-    StoreError,
     VerdictQuery,
     VerdictRecord,
 )
@@ -100,7 +100,7 @@ def test_a_second_verdict_of_the_same_id_is_refused_and_the_first_one_stays(stor
 )
 def test_a_verdict_that_cannot_be_kept_whole_is_refused_with_its_key(store: Store, bad: VerdictRecord) -> None:
     idempotency = Idempotency("counter", "k", "body")
-    with pytest.raises(StoreError):
+    with refused():
         store.record_verdict(bad, idempotency)
     assert store.verdicts(ALL) == []
     assert store.idempotent(idempotency) is None

@@ -1,0 +1,159 @@
+"""What Schemathesis is told of this service: data that reaches its core, and checks that a schema cannot state.
+
+It runs inside of the Schemathesis command; what it saw goes to the file that TURNRULE_TEST_CASES names.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+from pathlib import Path
+from typing import Any
+
+import schemathesis
+from schemathesis import Case, CheckContext, HookContext, Response
+
+from turnrule.api.contract_codes import FAULT_CODES
+from turnrule.api.problems import PROBLEMS
+
+FINEST = 1e-7
+WORN = {"rotor": (22.5, 25.9), "drum": (228.7, 231.5), "parking_drum": (190.1, 191.5)}
+"""Sizes in mm that a used part of these vehicles may have."""
+
+APPLICATIONS = {
+    "rotor": {"make": "Corvane", "model": "Ostrel", "year": 2022, "axle": "front", "brake_option": "B16"},
+    "drum": {"make": "Isvalt", "model": "Quorrel", "year": 2019, "axle": "rear"},
+    "parking_drum": {"make": "Corvane", "model": "Ostrel", "year": 2022, "axle": "rear"},
+}
+OFTEN = 0.75
+SIZES = re.compile(r"thickness(_inner)?|diameter(_inner)?")
+BEYOND = {code for code, fault in FAULT_CODES.items() if not fault.seen_in_schema}
+TOGETHER = {
+    ("missing", "/vehicle/odometer"),
+    ("missing", "/inherits"),
+}
+"""Codes of the schema that also tell what fields owe each other, where they do."""
+
+
+def _chance(body: object, salt: str) -> float:
+    """A number between 0 and 1 that hangs on the body alone."""
+    digest = hashlib.sha256((salt + json.dumps(body, sort_keys=True, default=str)).encode()).digest()
+    return int.from_bytes(digest[:4]) / 2**32
+
+
+@schemathesis.hook
+def map_case(_context: HookContext, case: Case) -> Case:
+    """Give three of four well-formed bodies names, sizes and codes that exist.
+
+    Everything else of them stays as it was made; without this, hardly one would get beyond the look-up.
+    """
+    meta = case.meta
+    if meta is None or not meta.generation.mode.is_positive or not isinstance(case.body, dict):
+        return case
+    operation = case.operation.definition.raw["operationId"]
+    if _chance(case.body, "") < OFTEN and operation == "judgePart":
+        case.body = _plausible_request(case.body)
+    elif _chance(case.body, "") < OFTEN and operation == "writePolicy":
+        case.path_parameters["name"] = f"made_{int(_chance(case.body, 'name') * 10**9)}"
+        case.headers["If-None-Match"] = "*"
+        case.headers.pop("If-Match", None)
+        case.body = _tighter_policy(case.body)
+    return case
+
+
+def _plausible_request(body: dict[str, Any]) -> dict[str, Any]:
+    least, greatest = WORN[body["kind"]]
+
+    def sized(value: float) -> float:
+        size = least + (greatest - least) * _chance(value, "size")
+        return round(size if body["unit"] == "mm" else size / 25.4, 4)
+
+    changed = {name: value for name, value in body.items() if name not in {"release", "limits", "history", "policy"}}
+    for name in changed:
+        if SIZES.fullmatch(name):
+            changed[name] = [sized(value) for value in body[name]]
+    if "marking" in body:
+        changed["marking"] = sized(body["marking"])
+    if "findings" in body:
+        changed["findings"] = ["heat_checking", {"finding": "crack_to_edge", "length": 3}][: len(body["findings"])]
+    return changed | {"application": APPLICATIONS[body["kind"]]}
+
+
+def _tighter_policy(body: dict[str, Any]) -> dict[str, Any]:
+    """The same policy, where it would loosen the default or name what is not there, without saying so."""
+    loosening = {"inherits", "findings", "regulations", "instrument", "derive_machining_limit", "decision_rule"}
+    changed = {name: value for name, value in body.items() if name not in loosening}
+    if "minimum_points" in body:
+        changed["minimum_points"] = max(body["minimum_points"], 4)
+    if "minimum_cut" in body:
+        changed["minimum_cut"] = max(body["minimum_cut"], 0.05)
+    if "groove_limit" in body:
+        changed["groove_limit"] = round(body["groove_limit"] / 10_000, 6)
+    return changed
+
+
+@schemathesis.check
+def only_rules_beyond_the_schema(_context: CheckContext, response: Response, case: Case) -> bool | None:
+    """What the schema lets through is refused for what store, catalogue, policy or fields together say, only."""
+    meta = case.meta
+    if meta is None or not meta.generation.mode.is_positive or response.status_code not in {400, 422}:
+        return None
+    problem = response.json()
+    if problem["type"] == "/problems/idempotency_key_reused":
+        return None
+    unseen = [fault for fault in problem["errors"] if not _beyond_schema(fault, case.body)]
+    if unseen:
+        raise AssertionError(f"valid by the schema, and refused for: {unseen}")
+    return None
+
+
+def _beyond_schema(fault: dict[str, str], body: object) -> bool:
+    code, pointer = fault["code"], fault["pointer"]
+    if code in BEYOND or (code, pointer) in TOGETHER:
+        return True
+    if code == "out_of_range" and re.fullmatch(r"/history/\d+/odometer", pointer):
+        return True
+    if code in {"out_of_range", "number_out_of_range", "number_too_long", "non_finite_number"}:
+        value = _at(body, pointer)
+        return isinstance(value, float) and 0 < abs(value) < FINEST
+    return False
+
+
+def _at(body: object, pointer: str) -> object:
+    value: Any = body
+    for part in pointer.split("/")[1:]:
+        value = value[int(part)] if isinstance(value, list) else value[part]
+    return value
+
+
+@schemathesis.check
+def every_problem_is_documented(_context: CheckContext, response: Response, _case: Case) -> bool | None:
+    """An error is a problem of the table, its codes are of the list, and nothing of the machine shows in it."""
+    if response.status_code < 400:  # noqa: PLR2004 - the range of errors (RFC 9110)
+        return None
+    assert response.headers["content-type"] == ["application/problem+json"], response.headers
+    problem = response.json()
+    assert problem["type"].removeprefix("/problems/") in PROBLEMS, problem
+    unknown = [fault["code"] for fault in problem["errors"] if fault["code"] not in FAULT_CODES]
+    assert not unknown, unknown
+    for secret in ("Traceback", ".py", "sqlite"):
+        assert secret not in json.dumps({**problem, "instance": "", "errors": []}), problem
+    return None
+
+
+@schemathesis.hook
+def after_call(_context: HookContext, case: Case, response: Response) -> None:
+    """Note what each case came to."""
+    path = os.environ.get("TURNRULE_TEST_CASES")
+    if path is None or case.meta is None:
+        return
+    seen = {
+        "operation": case.operation.definition.raw["operationId"],
+        "mode": case.meta.generation.mode.value,
+        "phase": str(case.meta.phase.name.value),
+        "status": response.status_code,
+    }
+    with Path(path).open("a", encoding="utf-8") as file:
+        file.write(json.dumps(seen) + "\n")
