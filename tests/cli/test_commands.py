@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
+import socket
 import sqlite3
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
 from pathlib import Path
 
 import pytest
@@ -209,6 +216,47 @@ def test_serving_without_a_store_says_what_to_run(tmp_path: Path) -> None:
     assert ran.code == 6
     assert "store migrate" in ran.err
     assert not list(tmp_path.iterdir())
+
+
+def test_what_several_workers_have_counted_is_one_sum(store: Path) -> None:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "turnrule", "serve", "--port", str(port), "--workers", "3"]
+    with subprocess.Popen(command, cwd=store, stderr=subprocess.DEVNULL) as server:
+        try:
+            base = f"http://127.0.0.1:{port}"
+            _wait_for(f"{base}/healthz")
+            for _ in range(30):
+                _fetched(f"{base}/healthz")
+            counted = [_alive(_fetched(f"{base}/metrics")) for _ in range(12)]
+        finally:
+            server.terminate()
+    assert len(set(counted)) == 1
+    assert counted[0] >= 31
+
+
+def _fetched(address: str) -> str:
+    with urllib.request.urlopen(address, timeout=10) as response:  # noqa: S310 - this machine
+        text: str = response.read().decode()
+    return text
+
+
+def _wait_for(address: str) -> None:
+    until = time.monotonic() + 30
+    while time.monotonic() < until:
+        with contextlib.suppress(urllib.error.URLError, ConnectionError):
+            _fetched(address)
+            return
+        time.sleep(0.1)
+    pytest.fail("the service did not come up")
+
+
+def _alive(metrics: str) -> float:
+    pattern = r'^turnrule_http_requests_total{method="GET",route="/healthz",status="200"} (\S+)$'
+    found = re.search(pattern, metrics, re.MULTILINE)
+    assert found is not None
+    return float(found[1])
 
 
 def test_every_command_explains_itself(tmp_path: Path) -> None:

@@ -167,3 +167,10 @@ def test_every_fault_is_told_at_once() -> None:
     with pytest.raises(PolicyError) as raised:
         _child(minimum_points=D(0), pair_rule="never", total_cut="much")
     assert len(raised.value.faults) == 3
+
+
+def test_a_policy_that_inherits_nothing_chooses_freely() -> None:
+    document = {"name": "root", "unit": "mm", "decision_rule": "simple", "derive_machining_limit": True}
+    root = policy_from_document(document, pytest.fail)
+    assert (root.decision_rule, root.derive_machining_limit) == (DecisionRule.SIMPLE, True)
+    assert root.minimum_cut == Policy().minimum_cut

@@ -316,7 +316,7 @@ def test_each_file_of_catalogue_and_policies_bears_on_the_digest(tmp_path: Path)
             shutil.copytree(FOLDER / part, copy / part)
         (copy / path.relative_to(FOLDER)).unlink()
         seen.add(pack_digest(copy))
-    assert len(seen) == 10
+    assert len(seen) == 12
 
 
 def test_the_demo_scenario_is_large_enough_and_says_that_it_is_invented() -> None:

@@ -6,12 +6,14 @@ Several processes share their counts through the folder that `PROMETHEUS_MULTIPR
 from __future__ import annotations
 
 import os
+from typing import TYPE_CHECKING
 
 from flask import Response, request
-from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, Counter, Histogram, generate_latest
-from prometheus_client.multiprocess import MultiProcessCollector
 
 from turnrule.judging.words import Ruling
+
+if TYPE_CHECKING:
+    from prometheus_client import Counter, Histogram
 
 METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "DELETE", "PATCH", "OPTIONS"})
 SECONDS = (0.0005, 0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10)
@@ -21,6 +23,9 @@ class Metrics:
     """The counters of one application."""
 
     def __init__(self) -> None:
+        # The library looks for the folder of several processes when it is imported: not before a worker is there.
+        from prometheus_client import CollectorRegistry, Counter, Histogram  # noqa: PLC0415
+
         self.registry = CollectorRegistry()
         self.requests = Counter(
             "turnrule_http_requests_total",
@@ -61,6 +66,9 @@ class Metrics:
 
     def as_response(self) -> Response:
         """Everything that was counted, over all worker processes."""
+        from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, generate_latest  # noqa: PLC0415
+        from prometheus_client.multiprocess import MultiProcessCollector  # noqa: PLC0415
+
         registry = self.registry
         if "PROMETHEUS_MULTIPROC_DIR" in os.environ:
             registry = CollectorRegistry()

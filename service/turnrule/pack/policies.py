@@ -72,7 +72,8 @@ class _Reading:
 def policy_from_document(document: Mapping[str, object], parents: Callable[[str], Policy]) -> Policy:
     """The policy that a document describes, with everything that it inherits filled in.
 
-    `parents` gives the policy of a name. Raises `PolicyError` with every field that is unknown, unreadable, or
+    `parents` gives the policy of a name. A document that inherits nothing is a root: it starts from the default's
+    values and chooses freely among them, for none of them loosens a limit of the reference. Raises `PolicyError` with every field that is unknown, unreadable, or
     looser than the parent's, naming both values.
     """
     reading = _Reading(document, _unit(document), [])
@@ -83,7 +84,7 @@ def policy_from_document(document: Mapping[str, object], parents: Callable[[str]
     for field in sorted(document.keys() - FIELDS - _ABOUT):
         reading.refuse(field, "unknown_field", f"a policy has no field {field!r}")
     policy = _filled(reading, parent)
-    if not reading.faults:
+    if not reading.faults and isinstance(inherits, str):
         reading.faults += loosenings(parent, policy)
     if reading.faults:
         raise PolicyError(tuple(reading.faults))

@@ -140,6 +140,13 @@ def _history(draw: Draw, request: RequestBody) -> None:
     today = _ticks(draw, [rng.choice(sizes)])[0] if sizes else draw.near(24.0 if rotor else 280.0)
     field, safe = ("thickness", 1) if rotor else ("diameter", -1)
     earlier: list[HistoryBody] = []
+    if draw.chance(0.3):
+        # A rate that no decimal holds (a third, a seventh), and yet whole kilometres left.
+        went, wore = rng.choice((3_000, 7_000, 21_000, 33_000, 9_999)), rng.choice((10_000, 100_000, 1_000_000))
+        before = HistoryBody(odometer={"value": str(max(0, now - went)), "unit": unit})
+        before[field] = as_text(max(1, today + safe * wore))  # type: ignore[literal-required] # one of the shape's keys
+        request["history"] = [before]
+        return
     for _ in range(rng.choice((1, 1, 2, 3))):
         was = today + safe * rng.choice((1, 1, 1, 1, 0, -1)) * draw.between(0.0, 1.0)
         at = rng.choice((now, *(rng.randint(0, now) for _ in range(9))))

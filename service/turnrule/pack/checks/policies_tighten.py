@@ -15,8 +15,8 @@ def faults(pack: Pack) -> Iterator[str]:
     if "default" not in pack.policies:
         yield "policies: there is no default.json; every policy rests on it"
     for name, document in pack.policies.items():
-        if name != "default" and document.get("inherits") not in list(pack.policies):
-            yield f"{name}.json: inherits {document.get('inherits')!r}, which the pack does not hold"
+        if "inherits" in document and document["inherits"] not in list(pack.policies):
+            yield f"{name}.json: inherits {document['inherits']!r}, which the pack does not hold"
             continue
         try:
             policy = _effective(pack, name, ())
