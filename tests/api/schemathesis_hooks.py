@@ -16,6 +16,7 @@ import schemathesis
 from schemathesis import Case, CheckContext, HookContext, Response
 
 from turnrule.api.contract_codes import FAULT_CODES
+from turnrule.api.contract_parameters import fixed_parameters
 from turnrule.api.problems import PROBLEMS
 
 FINEST = 1e-7
@@ -27,6 +28,7 @@ APPLICATIONS = {
     "drum": {"make": "Isvalt", "model": "Quorrel", "year": 2019, "axle": "rear"},
     "parking_drum": {"make": "Corvane", "model": "Ostrel", "year": 2022, "axle": "rear"},
 }
+EXAMPLE_KEY = fixed_parameters()["Idempotency-Key"]["example"]
 OFTEN = 0.75
 SIZES = re.compile(r"thickness(_inner)?|diameter(_inner)?")
 BEYOND = {code for code, fault in FAULT_CODES.items() if not fault.seen_in_schema}
@@ -78,7 +80,17 @@ def _plausible_request(body: dict[str, Any]) -> dict[str, Any]:
         changed["marking"] = sized(body["marking"])
     if "findings" in body:
         changed["findings"] = ["heat_checking", {"finding": "crack_to_edge", "length": 3}][: len(body["findings"])]
-    return changed | {"application": APPLICATIONS[body["kind"]]}
+    whole = changed | {"application": APPLICATIONS[body["kind"]]}
+    return {name: _readable(value) for name, value in whole.items()}
+
+
+def _readable(value: Any) -> Any:  # noqa: ANN401 - a document of any shape
+    """The same with numbers that are too near to 0 to be read moved to where they are."""
+    if isinstance(value, dict):
+        return {name: _readable(inner) for name, inner in value.items()}
+    if isinstance(value, list):
+        return [_readable(inner) for inner in value]
+    return 10 * FINEST if isinstance(value, float) and 0 < abs(value) < FINEST else value
 
 
 def _tighter_policy(body: dict[str, Any]) -> dict[str, Any]:
@@ -94,6 +106,13 @@ def _tighter_policy(body: dict[str, Any]) -> dict[str, Any]:
     return changed
 
 
+@schemathesis.hook
+def before_call(_context: HookContext, case: Case, _kwargs: dict[str, Any]) -> None:
+    """Send each body under an idempotency key of its own: the example's key is good for one body only."""
+    if case.headers.get("Idempotency-Key") == EXAMPLE_KEY:
+        case.headers["Idempotency-Key"] = f"{EXAMPLE_KEY}-{_chance(case.body, 'key'):.9f}"
+
+
 @schemathesis.check
 def only_rules_beyond_the_schema(_context: CheckContext, response: Response, case: Case) -> bool | None:
     """What the schema lets through is refused for what store, catalogue, policy or fields together say, only."""
@@ -104,8 +123,8 @@ def only_rules_beyond_the_schema(_context: CheckContext, response: Response, cas
     if problem["type"] == "/problems/idempotency_key_reused":
         return None
     unseen = [fault for fault in problem["errors"] if not _beyond_schema(fault, case.body)]
-    if unseen:
-        raise AssertionError(f"valid by the schema, and refused for: {unseen}")
+    assert problem["errors"], f"refused without a reason: {problem}"
+    assert not unseen, f"valid by the schema, and refused for: {unseen}"
     return None
 
 

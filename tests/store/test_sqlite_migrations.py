@@ -9,7 +9,7 @@ from sqlite_utils import Database
 
 from tests.store.raw import raw, rows_of, tables
 from tests.store.samples import key, verdict
-from turnrule.store import sqlite_connections, sqlite_migrations
+from turnrule.store import sqlite_migrations, sqlite_opening
 from turnrule.store.port import StoreNotMigratedError, StoreUnavailableError, VerdictQuery
 from turnrule.store.sqlite import SqliteStore, open_sqlite
 from turnrule.store.sqlite_migrations import APPLICATION_ID, MIGRATIONS, NAMES
@@ -95,7 +95,7 @@ def test_a_store_that_is_older_than_the_program_refuses_until_it_is_migrated(
         db.execute("CREATE TABLE added (x INTEGER NOT NULL) STRICT")
 
     names = (*NAMES, "m9999_added")
-    for module in (sqlite_migrations, sqlite_connections):
+    for module in (sqlite_migrations, sqlite_opening):
         monkeypatch.setattr(module, "NAMES", names)
     monkeypatch.setattr("turnrule.store.sqlite.NAMES", names)
     monkeypatch.setattr("turnrule.store.sqlite_check.NAMES", names)

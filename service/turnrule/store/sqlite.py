@@ -24,8 +24,9 @@ from turnrule.store.port import (
     VerdictQuery,
     VerdictRecord,
 )
-from turnrule.store.sqlite_connections import Connections, stands
+from turnrule.store.sqlite_connections import Connections
 from turnrule.store.sqlite_migrations import NAMES
+from turnrule.store.sqlite_opening import stands
 
 WAIT_SECONDS = 10.0
 """How long a writer waits for the others before it gives up."""

@@ -15,25 +15,16 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import quote
 from weakref import WeakSet
 
 from sqlite_utils import Database
 
 from turnrule.store.port import StoreError, StoreNotMigratedError
 from turnrule.store.sqlite_faults import damaged, is_constraint, store_error, unavailable
-from turnrule.store.sqlite_migrations import NAMES, is_foreign, version
+from turnrule.store.sqlite_opening import MIGRATE, connect, file_at, prepare, require_current, stands
 from turnrule.store.sqlite_rows import SealError
 
 _MOST_IDLE = 8
-_FULL = 2
-_MIGRATE = "run `turnrule store migrate`"
-_PRAGMAS = (
-    "foreign_keys = ON",
-    "synchronous = FULL",
-    "cell_size_check = ON",
-    "temp_store = MEMORY",
-)
 _FORKED = "this process was forked while the store was in use; open the store after the fork"
 
 
@@ -154,13 +145,13 @@ class Connections:
 
     def _open(self, *, create: bool) -> Database:
         if not create and not stands(self.path):
-            raise StoreNotMigratedError(f"there is no store at {self.path} yet; {_MIGRATE}")
+            raise StoreNotMigratedError(f"there is no store at {self.path} yet; {MIGRATE}")
         mode = "ro" if self.read_only else "rwc" if create else "rw"
-        db = _connect(self.path, mode, self._wait)
+        db = connect(self.path, mode, self._wait)
         try:
-            _prepare(db, self.path, read_only=self.read_only, create=create)
+            prepare(db, self.path, read_only=self.read_only, create=create)
             if self._file is None:
-                self._file = _file(self._place)
+                self._file = file_at(self._place)
         except BaseException:
             db.close()
             raise
@@ -168,7 +159,7 @@ class Connections:
 
     def _require_same_file(self) -> None:
         """Raise where the path leads to another file than the connections do: what is written would be lost."""
-        if self._file is not None and _file(self._place) != self._file:
+        if self._file is not None and file_at(self._place) != self._file:
             raise unavailable(self.path, "its file was moved or replaced while in use; open the store again")
 
     def forked(self) -> None:
@@ -180,69 +171,6 @@ class Connections:
             self._idle = []
             self._forked = True
             _FORKED_PATHS.add(self.path)
-
-
-def _connect(path: Path, mode: str, wait: float) -> Database:
-    conn = sqlite3.connect(
-        f"file:{quote(str(path.absolute()))}?mode={mode}",
-        uri=True,
-        timeout=wait,
-        isolation_level=None,
-        check_same_thread=False,
-        cached_statements=256,
-    )
-    return Database(conn, execute_plugins=False)
-
-
-def _prepare(db: Database, path: Path, *, read_only: bool, create: bool) -> None:
-    """Set what holds for a connection, and raise unless it does hold."""
-    for pragma in _PRAGMAS:
-        db.execute(f"PRAGMA {pragma}")
-    if read_only:
-        db.execute("PRAGMA query_only = ON")
-    if is_foreign(db):
-        raise unavailable(path, "the file belongs to another program; name another path")
-    in_use = create or version(db) > 0
-    if in_use and not read_only:
-        db.enable_wal()
-    for pragma, wanted in (("synchronous", _FULL), ("foreign_keys", 1), ("journal_mode", "wal")):
-        (found,) = db.execute(f"PRAGMA {pragma}").fetchone()
-        if found != wanted and (in_use or pragma != "journal_mode"):
-            raise unavailable(path, f"SQLite answers {pragma} = {found} where {wanted} is needed; use a local disk")
-
-
-def stands(path: Path) -> bool:
-    """True where there is a file. Raises `StoreUnavailableError` where there can be none."""
-    try:
-        if "\0" in str(path):
-            raise unavailable(path, "a path has no NUL in it; name another path")
-        if not path.parent.is_dir():
-            raise unavailable(path, "its folder does not exist; make it, or name another path")
-        if path.is_dir():
-            raise unavailable(path, "the path is a folder; name a file in it")
-        return path.exists()
-    except OSError as error:
-        raise unavailable(path, f"the system will not look at it ({error.strerror}); name another path") from error
-
-
-def require_current(db: Database, path: Path) -> None:
-    """Raise `StoreNotMigratedError` unless the store has the schema that this program knows."""
-    found = db.conn.execute("PRAGMA user_version").fetchone()[0]
-    if found == len(NAMES):
-        return
-    if found > len(NAMES):
-        raise StoreNotMigratedError(f"the store {path} is newer than this program; install a newer version of it")
-    state = "has an older schema than this program" if found else "has no schema yet"
-    raise StoreNotMigratedError(f"the store {path} {state}; {_MIGRATE}")
-
-
-def _file(place: str) -> tuple[int, int] | None:
-    """What tells one file from another, also where both have had the same name."""
-    try:
-        found = os.stat(place)  # noqa: PTH116  # every call asks, and a Path costs half as much again
-    except OSError:
-        return None
-    return found.st_dev, found.st_ino
 
 
 _OPEN: WeakSet[Connections] = WeakSet()

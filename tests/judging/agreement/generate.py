@@ -137,12 +137,13 @@ def _history(draw: Draw, request: RequestBody) -> None:
     now = rng.randrange(20_000, 200_000, 100)
     request["odometer"] = {"value": str(now), "unit": unit}
     sizes = request.get("thickness") or request.get("diameter")
-    today = _ticks(draw, [rng.choice(sizes)])[0] if sizes else draw.near(24.0 if rotor else 280.0)
+    known = _ticks(draw, sizes) if sizes else [draw.near(24.0 if rotor else 280.0)]
+    today = min(known) if rotor else max(known)
     field, safe = ("thickness", 1) if rotor else ("diameter", -1)
     earlier: list[HistoryBody] = []
     if draw.chance(0.3):
         # A rate that no decimal holds (a third, a seventh), and yet whole kilometres left.
-        went, wore = rng.choice((3_000, 7_000, 21_000, 33_000, 9_999)), rng.choice((10_000, 100_000, 1_000_000))
+        went, wore = rng.choice((3_000, 7_000, 21_000, 33_000, 9_999)), rng.choice((10_000, 20_000, 200_000, 2_000_000))
         before = HistoryBody(odometer={"value": str(max(0, now - went)), "unit": unit})
         before[field] = as_text(max(1, today + safe * wore))  # type: ignore[literal-required] # one of the shape's keys
         request["history"] = [before]

@@ -1,0 +1,126 @@
+"""The running service held against its own contract by Schemathesis: examples, bounds, random data, chains of calls.
+
+`TURNRULE_TEST_SOAK_SECONDS` makes it longer, from another seed each time.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import subprocess
+import sys
+from collections import Counter, defaultdict
+from pathlib import Path
+
+import pytest
+
+from tests.api.demo_service import DemoService, demo_service
+from tests.api.serving import serving
+from turnrule.actions.keys import create_key
+from turnrule.api.contract_examples import examples
+from turnrule.api.contract_operations import OPERATIONS
+from turnrule.pack import Pack
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+SECONDS = int(os.environ.get("TURNRULE_TEST_SOAK_SECONDS", "70"))
+SOAKING = "TURNRULE_TEST_SOAK_SECONDS" in os.environ
+SITES = ("North", "Harbour")
+
+FLOOR = 0.3
+"""Of the well-formed cases of each operation, at least so many are to be served and not refused.
+
+Half of the random ones name things that are not there, and have to be refused; below a third, hardly one got beyond
+the look-up, and the run would say nothing about what lies behind it.
+"""
+
+FEWEST = 5
+
+
+def filled(service: DemoService, folder: Path) -> Path:
+    """Some records in the store, and the file of the two sites' keys."""
+    for name in ("verdict-machine", "verdicts-of-a-unit", "coverage"):
+        service.send(examples()[name])
+    keys = [
+        create_key(service.desk, site.lower(), ["verdicts", "reports", "policies:write"], site).secret for site in SITES
+    ]
+    entries = [
+        {"name": site, "fixedHeaders": [{"name": "Authorization", "value": f"Bearer {secret}"}]}
+        for site, secret in zip(SITES, keys, strict=True)
+    ]
+    path = folder / "keys.json"
+    path.write_text(json.dumps({"auth": entries}), encoding="utf-8")
+    return path
+
+
+def configured(folder: Path, keys: Path) -> Path:
+    """The configuration with the keys of this run: two sites that must not see each other's records."""
+    text = (ROOT / "tests" / "api" / "schemathesis.toml").read_text(encoding="utf-8")
+    path = folder / "schemathesis.toml"
+    peers = json.dumps(list(SITES))
+    path.write_text(
+        f'{text}\n[auth.wfc]\npath = "{keys}"\nuser = "{SITES[0]}"\npeers = {peers}\n',
+        encoding="utf-8",
+    )
+    return path
+
+
+def shares(cases: Path) -> dict[str, Counter[str]]:
+    """By operation: how many well-formed cases there were, and how many were served."""
+    counted: dict[str, Counter[str]] = defaultdict(Counter)
+    for line in cases.read_text(encoding="utf-8").splitlines():
+        case = json.loads(line)
+        counted[case["operation"]][case["mode"]] += 1
+        if case["mode"] == "positive" and case["status"] < 400:
+            counted[case["operation"]]["served"] += 1
+    return counted
+
+
+def test_the_service_keeps_its_contract_whatever_is_sent(
+    tmp_path: Path, pack: Pack, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with demo_service(tmp_path, pack) as service:
+        keys = filled(service, tmp_path)
+    cases = tmp_path / "cases.ndjson"
+    with serving(tmp_path / "demo.sqlite") as port:
+        run = subprocess.run(
+            [
+                str(Path(sys.executable).parent / "schemathesis"),
+                "--config-file",
+                str(configured(tmp_path, keys)),
+                "run",
+                f"http://127.0.0.1:{port}/openapi.json",
+                "--max-time",
+                str(SECONDS),
+                "--seed",
+                str(secrets.randbits(32)) if SOAKING else "20261102",
+                "--no-color",
+            ],
+            env={
+                **os.environ,
+                "PYTHONPATH": os.pathsep.join([str(ROOT), *sys.path]),
+                "TURNRULE_TEST_CASES": str(cases),
+            },
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            timeout=SECONDS + 120,
+            check=False,
+        )
+    assert run.returncode == 0, run.stdout[-20_000:] + run.stderr[-2000:]
+    assert "No issues found" in run.stdout
+    counted = shares(cases)
+    lines = [
+        f"{name:20} {seen['served']:5} of {seen['positive']:5} well-formed served, {seen['negative']:5} malformed sent"
+        for name, seen in sorted(counted.items())
+    ]
+    with capsys.disabled():
+        print("\n" + "\n".join(lines))  # noqa: T201 - the run's own report
+    assert set(counted) == {operation.id for operation in OPERATIONS}
+    low = {
+        name: seen
+        for name, seen in counted.items()
+        if seen["positive"] < FEWEST or seen["served"] < FLOOR * seen["positive"]
+    }
+    assert not low
+    assert sum(seen["negative"] for seen in counted.values()) > len(OPERATIONS) * FEWEST
