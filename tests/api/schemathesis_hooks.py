@@ -29,7 +29,9 @@ APPLICATIONS = {
     "parking_drum": {"make": "Corvane", "model": "Ostrel", "year": 2022, "axle": "rear"},
 }
 EXAMPLE_KEY = fixed_parameters()["Idempotency-Key"]["example"]
-OFTEN = 0.75
+EXAMPLE_NAME = fixed_parameters()["new_policy_name"]["example"]
+MADE = "made_"
+OFTEN = 0.85
 SIZES = re.compile(r"thickness(_inner)?|diameter(_inner)?")
 BEYOND = {code for code, fault in FAULT_CODES.items() if not fault.seen_in_schema}
 TOGETHER = {
@@ -47,7 +49,7 @@ def _chance(body: object, salt: str) -> float:
 
 @schemathesis.hook
 def map_case(_context: HookContext, case: Case) -> Case:
-    """Give three of four well-formed bodies names, sizes and codes that exist.
+    """Give most of the well-formed bodies names, sizes and codes that exist.
 
     Everything else of them stays as it was made; without this, hardly one would get beyond the look-up.
     """
@@ -58,7 +60,7 @@ def map_case(_context: HookContext, case: Case) -> Case:
     if _chance(case.body, "") < OFTEN and operation == "judgePart":
         case.body = _plausible_request(case.body)
     elif _chance(case.body, "") < OFTEN and operation == "writePolicy":
-        case.path_parameters["name"] = f"made_{int(_chance(case.body, 'name') * 10**9)}"
+        case.path_parameters["name"] = f"{MADE}{int(_chance(case.body, 'name') * 10**9)}"
         case.headers["If-None-Match"] = "*"
         case.headers.pop("If-Match", None)
         case.body = _tighter_policy(case.body)
@@ -108,9 +110,16 @@ def _tighter_policy(body: dict[str, Any]) -> dict[str, Any]:
 
 @schemathesis.hook
 def before_call(_context: HookContext, case: Case, _kwargs: dict[str, Any]) -> None:
-    """Send each body under an idempotency key of its own: the example's key is good for one body only."""
+    """Let what the examples name be new each time: a key is good for one body, a name for one first revision.
+
+    Otherwise all but the first would be refused for that, and whatever else is wrong with them would not be seen.
+    """
     if case.headers.get("Idempotency-Key") == EXAMPLE_KEY:
         case.headers["Idempotency-Key"] = f"{EXAMPLE_KEY}-{_chance(case.body, 'key'):.9f}"
+    name = str(case.path_parameters.get("name"))
+    if name.startswith((EXAMPLE_NAME, MADE)) and case.headers.get("If-None-Match") == "*":
+        case.path_parameters["name"] = f"{MADE}{int(_chance([case.body, name], 'name') * 10**9)}"
+        case.headers.pop("If-Match", None)
 
 
 @schemathesis.check

@@ -23,8 +23,10 @@ from turnrule.api.contract_operations import OPERATIONS
 from turnrule.pack import Pack
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-SECONDS = int(os.environ.get("TURNRULE_TEST_SOAK_SECONDS", "70"))
-SOAKING = "TURNRULE_TEST_SOAK_SECONDS" in os.environ
+SOAK = os.environ.get("TURNRULE_TEST_SOAK_SECONDS")
+LONGEST = 240
+"""The run is bounded by its number of cases (about a minute); this many seconds mean that something hangs."""
+
 SITES = ("North", "Harbour")
 
 FLOOR = 0.3
@@ -90,11 +92,8 @@ def test_the_service_keeps_its_contract_whatever_is_sent(
                 str(configured(tmp_path, keys)),
                 "run",
                 f"http://127.0.0.1:{port}/openapi.json",
-                "--max-time",
-                str(SECONDS),
-                "--seed",
-                str(secrets.randbits(32)) if SOAKING else "20261102",
                 "--no-color",
+                *(["--seed", "20261102"] if SOAK is None else ["--seed", str(secrets.randbits(32)), "--max-time", SOAK]),
             ],
             env={
                 **os.environ,
@@ -104,7 +103,7 @@ def test_the_service_keeps_its_contract_whatever_is_sent(
             cwd=tmp_path,
             capture_output=True,
             text=True,
-            timeout=SECONDS + 120,
+            timeout=LONGEST + int(SOAK or 0),
             check=False,
         )
     assert run.returncode == 0, run.stdout[-20_000:] + run.stderr[-2000:]

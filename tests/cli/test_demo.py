@@ -10,8 +10,11 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from pathlib import Path
+
+import pytest
 
 from tests.cli.running import turnrule
 
@@ -28,7 +31,8 @@ def test_the_demo_prints_a_request_and_its_answer_and_stops(tmp_path: Path) -> N
     assert not list(tmp_path.iterdir())
 
 
-def test_the_printed_request_is_answered_again_and_the_page_opens(tmp_path: Path) -> None:
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+def test_the_printed_request_is_answered_again_and_nothing_stays_behind(tmp_path: Path, how: signal.Signals) -> None:
     with subprocess.Popen(
         [sys.executable, "-m", "turnrule", "demo", "--port", "0", "--folder", str(tmp_path / "kept")],
         stdout=subprocess.PIPE,
@@ -50,9 +54,11 @@ def test_the_printed_request_is_answered_again_and_the_page_opens(tmp_path: Path
         with urllib.request.urlopen(f"{base}/docs", timeout=10) as page:  # noqa: S310 - this machine
             assert b"turnrule" in page.read()
         began = time.monotonic()
-        process.send_signal(signal.SIGINT)
+        process.send_signal(how)
         process.wait(timeout=30)
         assert time.monotonic() - began < 25
+        with pytest.raises(urllib.error.URLError):
+            urllib.request.urlopen(f"{base}/healthz", timeout=5)  # noqa: S310 - this machine
     assert (tmp_path / "kept" / "demo.sqlite").exists()
 
 

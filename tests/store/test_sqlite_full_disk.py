@@ -77,7 +77,7 @@ def scarce(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Scarce]:
     folder = tmp_path / "scarce"
     folder.mkdir()
     if request.param == "disk":
-        with _small_disk(folder, 3_000_000) as disk:
+        with _small_disk(folder, 16_000_000) as disk:
             if disk is not None:
                 yield disk
                 return
@@ -88,7 +88,7 @@ def scarce(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Scarce]:
 def test_a_full_disk_refuses_keeps_what_was_acknowledged_and_serves_again(scarce: Scarce) -> None:
     store = open_sqlite(scarce.folder / "store.sqlite")
     store.migrate()
-    too_many = [revision(f"L{place}", note="x" * 4000) for place in range(2500)]
+    too_many = [revision(f"L{place}", note="x" * 4000) for place in range(6000)]
     acknowledged = []
     number = 0
     for _ in range(6):

@@ -95,6 +95,7 @@ def _judged_cut(faces: dict[str, str]) -> Schema:
             "asked": truth("True where the request asked for it, false where it was planned here."),
             "allowed": allowed,
             "cleans_up": truth("Whether it leaves no uncut place."),
+            "passes": several({"type": "object"}, "The passes at the lathe; empty as long as none are planned here."),
             "least_cleaning": _or_null_thing(least, "Where the cut asked for leaves uncut places: the least that does not."),
         },
     )

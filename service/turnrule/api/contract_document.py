@@ -135,7 +135,7 @@ def _add_components(spec: APISpec) -> None:
         {
             "type": "http",
             "scheme": "bearer",
-            "description": "A key made by the operator: tr_ and 43 characters. Roles are the scopes that it needs one of.",
+            "description": "A key made by the operator: tr_ and 43 characters. `x-any-of-scopes` lists what it may have to hold.",
         },
     )
 
@@ -154,6 +154,8 @@ def _operation(operation: Operation, query: list[str]) -> Schema:
         "parameters": [*fixed, *query],
         "security": _security(operation),
     }
+    if operation.scopes:
+        described["x-any-of-scopes"] = list(operation.scopes)
     if operation.body is not None:
         described["requestBody"] = _body(operation)
     described["responses"] = _responses(operation)
@@ -170,9 +172,7 @@ def _with_scopes(operation: Operation) -> str:
 
 
 def _security(operation: Operation) -> list[Mapping[str, list[str]]]:
-    if operation.scopes is None:
-        return []
-    return [{SECURITY: [scope]} for scope in operation.scopes] or [{SECURITY: []}]
+    return [] if operation.scopes is None else [{SECURITY: []}]
 
 
 def _body(operation: Operation) -> Schema:

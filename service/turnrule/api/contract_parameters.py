@@ -61,6 +61,12 @@ def fixed_parameters() -> dict[str, Schema]:
         "policy_name": _in_path(
             "name", "The policy's name.", {"type": "string", "pattern": CODE.pattern, "maxLength": 63}, "careful_bench"
         ),
+        "new_policy_name": _in_path(
+            "name",
+            "The policy's name; those of the reference pack are taken.",
+            {"type": "string", "pattern": CODE.pattern, "maxLength": 63},
+            "north_depot",
+        ),
         "problem_code": _in_path("code", "The problem's code.", {"type": "string", "enum": list(PROBLEMS)}, "stale"),
         "X-Request-ID": _in_header(
             "X-Request-ID",

@@ -12,6 +12,7 @@ from marshmallow import Schema, fields
 from turnrule.api.bounds import Readable
 from turnrule.api.contract_parts import Schema as JsonSchema
 from turnrule.api.contract_parts import either_kind
+from turnrule.api.exact_numbers import FINEST
 from turnrule.api.fields import ExactDecimal, WholeNumber
 from turnrule.api.policy_shapes import POLICY, EffectMap
 from turnrule.api.shapes import Short
@@ -100,12 +101,15 @@ def _described(name: str, plugin: MarshmallowPlugin) -> str:
 
 
 def _bounded(_self: object, field: fields.Field[Any], **_so_far: object) -> JsonSchema:
-    """Bounds as the field itself holds them."""
+    """Bounds as the field itself holds them; what is more than 0 begins at the least number that is read."""
     if not isinstance(field, ExactDecimal | WholeNumber):
         return {}
     bounds = next(check for check in field.validators if hasattr(check, "most"))
     least, above = bounds.least, bounds.above
-    lower = {"minimum": _plain(least)} if above is None else {"exclusiveMinimum": _plain(above)}
+    if above == 0:
+        lower = {"minimum": _plain(FINEST)}
+    else:
+        lower = {"minimum": _plain(least)} if above is None else {"exclusiveMinimum": _plain(above)}
     return {**lower, "maximum": _plain(bounds.most)}
 
 

@@ -82,7 +82,7 @@ POLICY_OPERATIONS = (
         ),
         scopes=("policies:write",),
         body="PolicyBody",
-        parameters=("policy_name", "If-Match", "If-None-Match-All"),
+        parameters=("new_policy_name", "If-Match", "If-None-Match-All"),
         problems=(
             "BadBody",
             "NotFound",

@@ -217,12 +217,18 @@ def _kind_in_words(kind: str, schema: Mapping[str, Any]) -> str:
 
 
 def _range(schema: Mapping[str, Any]) -> str:
-    lower = f"more than {schema['exclusiveMinimum']}" if "exclusiveMinimum" in schema else ""
-    lower = f"{schema['minimum']} or more" if "minimum" in schema else lower
-    upper = f"at most {schema['maximum']:g}" if "maximum" in schema and schema["maximum"] < 10**6 else ""
-    upper = f"at most {schema['maximum']}" if "maximum" in schema and not upper else upper
-    upper = f"less than {schema['exclusiveMaximum']}" if "exclusiveMaximum" in schema else upper
-    return ", ".join(filter(None, (lower, upper)))
+    said = (
+        ("exclusiveMinimum", "more than {}"),
+        ("minimum", "{} or more"),
+        ("maximum", "at most {}"),
+        ("exclusiveMaximum", "less than {}"),
+    )
+    return ", ".join(words.format(_plain(schema[name])) for name, words in said if name in schema)
+
+
+def _plain(bound: float) -> str:
+    """A bound without an exponent."""
+    return f"{bound:.10f}".rstrip("0").rstrip(".")
 
 
 def _format(schema: Mapping[str, Any]) -> str:

@@ -14,6 +14,8 @@ import urllib.error
 import urllib.request
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import FrameType
+from typing import NoReturn
 
 import click
 
@@ -69,6 +71,7 @@ def demo(port: int, folder: Path | None, *, once: bool) -> None:
     Everything in it is made up: makers, vehicles, places and limits. Never judge a real part by it.
     """
     began = time.monotonic()
+    signal.signal(signal.SIGTERM, _end)
     with tempfile.TemporaryDirectory(prefix="turnrule-demo-") as passing:
         place = folder or Path(passing)
         place.mkdir(parents=True, exist_ok=True)
@@ -76,6 +79,11 @@ def demo(port: int, folder: Path | None, *, once: bool) -> None:
             read_settings(os.environ), database=str(place / "demo.sqlite"), port=port or _free_port(), host="127.0.0.1"
         )
         _show(settings, began, once=once)
+
+
+def _end(_signal: int, _frame: FrameType | None) -> NoReturn:
+    """Being told to end is being told to stop: the service must not stay behind."""
+    raise KeyboardInterrupt
 
 
 def _show(settings: Settings, began: float, *, once: bool) -> None:

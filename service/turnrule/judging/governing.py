@@ -170,8 +170,6 @@ def all_limits(part: Part, origins: Origins, policy: Policy, discard: Strength, 
     )
 
 
-def marking_disagrees(part: Part, origins: Origins) -> bool:
+def marking_disagrees(marking: Decimal, origins: Origins) -> bool:
     """True where the marking and a recorded (or the caller's) discard limit are further apart than 0.05 mm."""
-    if part.marking is None:
-        return False
-    return any(abs(candidate.value - part.marking) > MARKING_TOLERANCE for candidate in origins.candidates("discard"))
+    return any(abs(candidate.value - marking) > MARKING_TOLERANCE for candidate in origins.candidates("discard"))

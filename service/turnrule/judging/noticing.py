@@ -56,7 +56,7 @@ def cautions_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> 
 def _about_limits(case: Case, assessment: Assessment, book: CautionList) -> None:
     unit, origins = case.part.unit, case.origins
     machining = case.limits.machining
-    if case.part.marking is not None and marking_disagrees(case.part, origins):
+    if case.part.marking is not None and marking_disagrees(case.part.marking, origins):
         known = origins.candidates("discard")[0].value
         book.add("marking_disagrees", value=shown(case.part.marking, unit), limit=shown(known, unit))
     if case.part.marking is not None and not origins.candidates("discard"):

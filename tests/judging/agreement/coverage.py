@@ -102,6 +102,7 @@ BOUNDED = (
     "total_cut",
     "face_balance",
 )
+EDGES = ("all of the room", "cut as deep as the grooves", "just as far as the policy asks")
 ALLOWED = ("True", "False", "None")
 
 Reached = tuple[str, ...]
@@ -126,7 +127,7 @@ def wanted() -> Iterator[Reached]:
         yield from (("place", check, place) for check in BOUNDED)
     for place in ("at the guard band", "just short of the guard band"):
         yield from (("place", check, place) for check in QUANTITIES)
-    yield from (("edge", edge) for edge in ("all of the room", "cut as deep as the grooves"))
+    yield from (("edge", edge) for edge in EDGES)
     for figure in ("most_total_cut", "most_cut_per_face", "reading_needed"):
         yield from (("room", figure, known) for known in ("known", "none"))
 
@@ -146,8 +147,13 @@ def _places(case: Case, line: Line) -> Iterator[Reached]:
 
 
 def _edges(case: Case, answer: Answer) -> Iterator[Reached]:
-    """Cuts at the very edge: all of the room, exactly the grooves, one digit less."""
+    """What lies on the very edge: a cut of all the room, or as deep as the grooves; a distance just as far as asked."""
     cut, request = case["request"].get("cut"), case["request"]
+    if any(
+        line.check == "remaining_distance" and line.value is not None and line.value == line.limit
+        for line in answer.lines
+    ):
+        yield ("edge", "just as far as the policy asks")
     if cut is None or answer.cut is None:
         return
     if answer.cut.zero == "thinnest_point" and sum(answer.cut.depths.values()) == answer.room["most_total_cut"]:

@@ -12,6 +12,7 @@ from tests.judging.agreement.coverage import tally, wanted
 from tests.judging.agreement.generate import case_of, cases
 from tests.judging.agreement.oracle import judge_case
 from tests.judging.agreement.shapes import Case
+from tests.judging.agreement.soak import main as soak
 
 CASES = 20_000
 BLOCK = 1_000
@@ -48,3 +49,17 @@ def test_a_printed_case_reads_back_to_the_same_judgement() -> None:
     for _, case in cases(0, 50):
         again: Case = json.loads(json.dumps(case))
         assert judge_case(again) == judge_case(case)
+
+
+def test_a_soak_counts_its_cases_and_says_how_many_disagree(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert soak(["--cases", "20", "--processes", "1", "--first", "0"]) == 0
+    assert capsys.readouterr().out.startswith("20 cases, ")
+    # With an engine that answers the next case's question, the soak must fail and show what differs.
+    other = engine_answer(case_of(21))
+    monkeypatch.setattr("tests.judging.agreement.soak.engine_answer", lambda _: other)
+    assert soak(["--cases", "20", "--processes", "1", "--first", "0", "--show", "3"]) == 1
+    told = capsys.readouterr()
+    assert told.out.rstrip().endswith(" 20 disagreements")
+    assert [json.loads(line)["seed"] for line in told.err.splitlines()] == [0, 1, 2]
