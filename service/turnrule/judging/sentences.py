@@ -65,11 +65,11 @@ def summary_of(case: Case, assessment: Assessment, decision: Decision) -> str:
 def _against(case: Case, size: Decimal | None, check: Check) -> str:
     """A size held against the limit of a check, in words."""
     unit = case.part.unit
-    if size <= 0:
-        return "nothing would be left of it"
     what = "its least thickness" if case.part.kind.is_rotor else "its greatest diameter"
     if size is None or check.limit is None:  # pragma: no cover - a passing part has both
         raise AssertionError(check)
+    if size <= 0:
+        return "nothing would be left of it"
     over = size - check.limit if case.part.kind.is_rotor else check.limit - size
     side = "inside" if over >= 0 else "past"
     limit = "machining limit" if check.check is CheckName.MACHINING_LIMIT else "discard limit"

@@ -14,7 +14,7 @@ from tests.judging.agreement.answers import Answer, CutAnswer, Line
 from tests.judging.agreement.exact import TICK
 from tests.judging.agreement.shapes import Case
 from turnrule.judging.limits import Governing
-from turnrule.judging.verdict import Check, JudgedCut, Room, Verdict
+from turnrule.judging.verdict import Check, Figures, JudgedCut, Room, Verdict
 from turnrule.judging.words import Outcome
 
 PM = 10**9
@@ -109,23 +109,27 @@ def _room(room: Room, step: int, sign: int) -> dict[str, int | None]:
     }
 
 
+def _figures(figures: Figures) -> dict[str, int | None]:
+    return {
+        "least": _pm(figures.least),
+        "greatest": _pm(figures.greatest),
+        "variation": _pm(figures.variation),
+        "taper": _pm(figures.taper),
+        "lateral_runout": _pm(figures.lateral_runout),
+        "runout_to_true": _pm(figures.runout_to_true),
+        "clean_up": _pm(figures.clean_up),
+        "after_cut": _pm(figures.after_cut),
+    }
+
+
 def answer_of(case: Case, verdict: Verdict) -> Answer:
     """Everything of a verdict that the oracle answers too."""
-    figures, limits = verdict.figures, verdict.limits
+    limits = verdict.limits
     step, sign = TICK[case["request"]["unit"]], 1 if case["request"]["kind"] == "rotor" else -1
     return Answer(
         verdict=verdict.ruling,
         lines=tuple(map(_line, verdict.checks)),
-        figures={
-            "least": _pm(figures.least),
-            "greatest": _pm(figures.greatest),
-            "variation": _pm(figures.variation),
-            "taper": _pm(figures.taper),
-            "lateral_runout": _pm(figures.lateral_runout),
-            "runout_to_true": _pm(figures.runout_to_true),
-            "clean_up": _pm(figures.clean_up),
-            "after_cut": _pm(figures.after_cut),
-        },
+        figures=_figures(verdict.figures),
         limits={
             "discard": _limit(limits.discard),
             "machining": _limit(limits.machining),
