@@ -28,7 +28,8 @@ def build_api(desk: Desk, settings: ApiSettings | None = None) -> Flask:
     """The application. It holds no state of its own but counters, and may be built as often as one likes."""
     chosen = settings or ApiSettings()
     app = Flask("turnrule", static_folder=None)
-    app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY
+    # A body without a stated length is cut at this many bytes and not refused: the one byte more shows it.
+    app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY + 1
     app.config["PROVIDE_AUTOMATIC_OPTIONS"] = False
     app.url_map.merge_slashes = False
     metrics = Metrics()

@@ -16,7 +16,7 @@ _VISIBLE = re.compile(r"[!-~]{1,255}")
 
 
 def json_body() -> bytes:
-    """The bytes of a JSON body. Raises a problem 415, or `TooLargeError`."""
+    """The bytes of a JSON body, all of them. Raises a problem 415 or 400, or `TooLargeError`."""
     encoding = request.headers.get("Content-Encoding", "identity").strip().lower()
     if encoding not in {"", "identity"}:
         raise ProblemError(
@@ -25,10 +25,22 @@ def json_body() -> bytes:
     content_type = request.headers.get("Content-Type", "")
     if _JSON.fullmatch(content_type.strip()) is None:
         raise ProblemError("unsupported_media_type", "Content-Type must be application/json, in UTF-8")
+    body = _whole_body()
+    if len(body) > LARGEST_BODY:
+        raise TooLargeError(f"the body is longer than {LARGEST_BODY} bytes")
+    if request.content_length not in {None, len(body)}:
+        raise ProblemError("bad_request", f"the body ends after {len(body)} bytes, before its Content-Length")
+    return body
+
+
+def _whole_body() -> bytes:
+    """What came as the body, and one byte more than is read where it is longer, however it was sent."""
     try:
         return request.get_data(cache=False)
     except RequestEntityTooLarge:
         raise TooLargeError(f"the body is longer than {LARGEST_BODY} bytes") from None
+    except Exception:  # noqa: BLE001 - a stream that breaks, or chunks that are none, raise whatever the server has
+        raise ProblemError("bad_request", "the body broke off or was not sent as its headers say") from None
 
 
 def idempotency_key() -> str | None:

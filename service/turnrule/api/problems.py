@@ -94,6 +94,9 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
             "Send If-Match with the ETag that was read; for a new resource send If-None-Match: *.",
         ),
         "too_many_requests": Problem(429, "Too many requests under this key", "Wait as long as Retry-After says."),
+        "headers_too_large": Problem(
+            431, "The headers are too large", "Send at most 100 headers of at most 8,190 bytes each."
+        ),
         "internal_error": Problem(
             500, "Something went wrong here", "Try again; if it stays, report the request_id. Nothing was recorded."
         ),
@@ -145,19 +148,33 @@ def problem(
     headers: Mapping[str, str] | None = None,
 ) -> Response:
     """A problem as a response."""
-    kind = PROBLEMS[code]
-    document = {
-        "type": f"/problems/{code}",
-        "title": kind.title,
-        "status": kind.status,
-        "detail": detail,
-        "instance": request.path,
-        "request_id": g.get("request_id"),
-        "errors": [_error(fault) for fault in faults],
-    }
-    response = Response(_dumped(document), status=kind.status, mimetype=MEDIA_TYPE)
+    content = problem_bytes(code, detail, instance=request.path, request_id=g.get("request_id"), faults=faults)
+    response = Response(content, status=PROBLEMS[code].status, mimetype=MEDIA_TYPE)
     response.headers.extend(headers or {})
     return response
+
+
+def problem_bytes(
+    code: str,
+    detail: str,
+    *,
+    instance: str,
+    request_id: str | None,
+    faults: Iterable[Fault | ParameterFault] = (),
+) -> bytes:
+    """A problem as it is sent."""
+    kind = PROBLEMS[code]
+    return _dumped(
+        {
+            "type": f"/problems/{code}",
+            "title": kind.title,
+            "status": kind.status,
+            "detail": detail,
+            "instance": instance,
+            "request_id": request_id,
+            "errors": [_error(fault) for fault in faults],
+        }
+    )
 
 
 def _error(fault: Fault | ParameterFault) -> dict[str, str]:

@@ -11,6 +11,7 @@ from flask import Flask
 from gunicorn.app.base import BaseApplication
 
 from turnrule.cli.exits import Exit, guarded, say, stop
+from turnrule.cli.refusing import ProblemWorker
 from turnrule.logs import set_up_logs
 from turnrule.settings import Settings, read_settings
 from turnrule.wiring import build_app, open_store, read_pack
@@ -30,13 +31,14 @@ class Server(BaseApplication):
             "bind": f"{settings.host}:{settings.port}",
             "workers": settings.workers,
             "threads": settings.threads,
-            "worker_class": "gthread",
+            "worker_class": ProblemWorker,
             "timeout": 30,
             "graceful_timeout": 20,
             "keepalive": 5,
             "limit_request_line": 4094,
             "limit_request_fields": 100,
             "limit_request_field_size": 8190,
+            "forwarder_headers": "",  # no header of a request may stand in for its path
             "loglevel": settings.log_level,
             "accesslog": None,
             "proc_name": "turnrule",
