@@ -606,3 +606,11 @@ def test_a_cut_on_a_part_without_a_size_leaves_the_verdict_open() -> None:
 def test_a_cut_deeper_than_the_part_is_thick_is_put_in_words_that_make_sense() -> None:
     verdict = verdict_on(replace(WAVY, cut=AskedCut(D("20"), D("20"))))
     assert "nothing would be left of it" in verdict.summary
+
+
+def test_damage_on_one_face_is_not_measured_by_the_groove_of_the_other() -> None:
+    part = rotor(*["25.00"] * 4, setup_runout=D(0), grooves={Face.OUTBOARD: D("0.1")})
+    seen = verdict_on(replace(part, findings=(ReportedFinding("pit", Face.INBOARD),)))
+    assert (seen.ruling, seen.missing) == (Ruling.INCONCLUSIVE, ("groove_depth",))
+    measured = verdict_on(replace(part, findings=(ReportedFinding("pit", Face.OUTBOARD), ReportedFinding("pit"))))
+    assert measured.ruling is Ruling.SERVICEABLE

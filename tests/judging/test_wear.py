@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from turnrule.judging.wear import distance_left, fit
+from turnrule.judging.wear import distance_left, fit, worn_by
 
 D = Decimal
 POINT = st.tuples(st.integers(0, 10**6).map(Decimal), st.integers(15_000, 30_000).map(lambda n: n * D("0.001")))
@@ -40,4 +40,12 @@ def test_no_points_and_points_at_one_distance_give_no_line() -> None:
 
 @pytest.mark.parametrize(("above", "left"), [("1", 20_000), ("0.99999", 19_999), ("0", 0), ("-1", 0)])
 def test_the_distance_left_is_rounded_down_and_never_negative(above: str, left: int) -> None:
-    assert distance_left(D(above), D("0.00005")) == left
+    assert distance_left(D(above), D(1), D(20_000)) == left
+
+
+def test_a_distance_that_comes_out_whole_loses_nothing() -> None:
+    """0.2 mm over 33,000 km leaves 0.547 mm for 90,255 km exactly."""
+    line = fit([(D(52_600), D("27.401")), (D(85_600), D("27.201"))])
+    assert line is not None
+    assert distance_left(D("0.547"), -line.rise, line.run) == 90_255
+    assert worn_by(D(90_255), -line.rise, line.run) == D("0.547")

@@ -12,7 +12,7 @@ JSON = "application/json"
 KEYED = ("Unauthorized", "TooManyRequests", "Unavailable")
 """Problems of every operation that asks for a key."""
 
-ALWAYS = ("AddressTooLong", "MethodNotAllowed", "InternalError")
+ALWAYS = ("AddressTooLong", "HeadersTooLarge", "MethodNotAllowed", "InternalError")
 """Problems of every operation."""
 
 KEPT = ("ETag", "Cache-Control")

@@ -29,7 +29,8 @@ class ProblemResponse(NamedTuple):
 
 RESPONSES: Mapping[str, ProblemResponse] = MappingProxyType(
     {
-        "BadParameters": ProblemResponse(("invalid_parameters",)),
+        "BadRequest": ProblemResponse(("bad_request",)),
+        "BadParameters": ProblemResponse(("invalid_parameters", "bad_request")),
         "BadBody": ProblemResponse(("malformed_body", "invalid_parameters", "bad_request")),
         "BadBodyOrHeader": ProblemResponse(("malformed_body", "invalid_parameters", "invalid_header", "bad_request")),
         "Unauthorized": ProblemResponse(("unauthorized",), ("WWW-Authenticate",)),
@@ -55,6 +56,7 @@ RESPONSES: Mapping[str, ProblemResponse] = MappingProxyType(
         "PolicyRefused": ProblemResponse(("invalid_request", "invalid_policy", "policy_not_found")),
         "PreconditionRequired": ProblemResponse(("precondition_required",)),
         "TooManyRequests": ProblemResponse(("too_many_requests",), ("Retry-After",)),
+        "HeadersTooLarge": ProblemResponse(("headers_too_large",)),
         "InternalError": ProblemResponse(("internal_error",)),
         "Unavailable": ProblemResponse(("store_unavailable", "store_not_migrated"), ("Retry-After",)),
     }

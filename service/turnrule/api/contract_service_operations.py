@@ -106,6 +106,7 @@ SERVICE_OPERATIONS = (
         "Answers as long as the process can answer at all; nothing else is looked at.",
         (Success(200, "It is.", "Alive"),),
         scopes=None,
+        problems=("BadRequest",),
     ),
     Operation(
         "isReady",
@@ -116,7 +117,7 @@ SERVICE_OPERATIONS = (
         "Looks whether the store is of this version and can be read and written now.",
         (Success(200, "It is.", "Ready"),),
         scopes=None,
-        problems=("Unavailable",),
+        problems=("BadRequest", "Unavailable"),
     ),
     Operation(
         "readMetrics",
@@ -127,6 +128,7 @@ SERVICE_OPERATIONS = (
         "Requests, durations and verdicts, counted over all processes, in the text format of Prometheus.",
         (Success(200, "The counts.", None, (), "text/plain; version=1.0.0; charset=utf-8"),),
         scopes=None,
+        problems=("BadRequest",),
     ),
     Operation(
         "listProblems",

@@ -16,6 +16,9 @@ from turnrule.api.shapes import Shape
 from turnrule.judging.words import Axle, Kind, Ruling
 
 DEFAULT_PAGE, LARGEST_PAGE = 50, 200
+_BROKEN = "\ufffd"
+"""What stands where bytes of an address are no UTF-8."""
+
 _CURSOR = re.compile(r"^[A-Za-z0-9_-]+$")
 
 
@@ -100,6 +103,11 @@ def read_query(schema: Shape) -> dict[str, Any]:
         ParameterFault(name, "doubled_parameter", "this parameter may stand once")
         for name, values in given.items()
         if len(values) > 1
+    ]
+    faults += [
+        ParameterFault(name, "not_utf8", "this parameter is not in UTF-8")
+        for name, values in given.items()
+        if _BROKEN in name or any(_BROKEN in value for value in values)
     ]
     try:
         values = schema.load({name: several[0] for name, several in given.items()})

@@ -188,16 +188,16 @@ def _wear(case: Case) -> WearFit | None:
     return fit([*points, (today, worst)])
 
 
-def wear_rate(case: Case, wear: WearFit | None) -> Decimal | None:
-    """Millimetres lost per kilometre; None where nothing was fitted or the part seems to grow back."""
+def wearing(case: Case, wear: WearFit | None) -> tuple[Decimal, Decimal] | None:
+    """Millimetres lost over kilometres, exactly; None where nothing was fitted or the part seems to grow back."""
     if wear is None:
         return None
-    rate = -wear.slope if case.part.kind.is_rotor else wear.slope
-    return rate if rate > 0 else None
+    lost = -wear.rise if case.part.kind.is_rotor else wear.rise
+    return (lost, wear.run) if lost > 0 else None
 
 
 def _left(case: Case, wear: WearFit | None, size: Decimal | None) -> Decimal | None:
-    rate, discard = wear_rate(case, wear), case.discard.governing
+    rate, discard = wearing(case, wear), case.discard.governing
     if rate is None or discard is None or size is None:
         return None
-    return distance_left(checks.safe_side(size, discard), rate)
+    return distance_left(checks.safe_side(size, discard), *rate)

@@ -32,5 +32,11 @@ def weigh(part: Part, policy: Policy, catalogue: Catalogue) -> tuple[Weighed, ..
 
 
 def needs_depth(part: Part, weighed: Weighed) -> bool:
-    """True where the finding asks for a depth and neither it nor the part's groove depth gives one."""
-    return weighed.effect is Effect.MEASURE and weighed.finding.depth is None and not part.readings.grooves
+    """True where the finding asks for a depth and none was given: neither with it nor as its face's groove depth.
+
+    A finding that names no face is content with the groove depth of any: it was measured where it was seen.
+    """
+    if weighed.effect is not Effect.MEASURE or weighed.finding.depth is not None:
+        return False
+    measured = part.readings.grooves
+    return not measured if weighed.finding.face is None else weighed.finding.face not in measured

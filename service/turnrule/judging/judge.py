@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from decimal import Decimal, localcontext
 
-from turnrule.judging.assessment import Assessment, CutChecks, assess, wear_rate
+from turnrule.judging.assessment import Assessment, CutChecks, assess, wearing
 from turnrule.judging.case import Case, prepare
 from turnrule.judging.catalogue import Catalogue
 from turnrule.judging.checks import safe_side
@@ -66,7 +66,7 @@ def _verdict(case: Case, assessment: Assessment) -> Verdict:
 
 def _figures(case: Case, assessment: Assessment) -> Figures:
     measured = case.measured
-    rate = wear_rate(case, assessment.wear)
+    rate = wearing(case, assessment.wear)
     return Figures(
         least=measured.least,
         greatest=measured.greatest,
@@ -78,7 +78,7 @@ def _figures(case: Case, assessment: Assessment) -> Figures:
         runout_to_true=measured.trued.runout if measured.trued.known else None,
         clean_up=measured.trued.clean_up,
         after_cut=assessment.main.cut.after if assessment.main is not None else None,
-        wear_per_1000_km=None if rate is None else quotient(rate * 1000, Decimal(1)),
+        wear_per_1000_km=None if rate is None else quotient(rate[0] * 1000, rate[1]),
         remaining_km=assessment.remaining.value,
     )
 

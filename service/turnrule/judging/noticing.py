@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from turnrule.judging.assessment import Assessment, CutChecks, plan_of, wear_rate
+from turnrule.judging.assessment import Assessment, CutChecks, plan_of, wearing
 from turnrule.judging.case import Case
 from turnrule.judging.cautions import CautionList, shown
 from turnrule.judging.cuts import Cut
@@ -206,7 +206,7 @@ def described(case: Case, cut: Cut) -> str:
 
 
 def _about_life(case: Case, assessment: Assessment, book: CautionList) -> None:
-    if case.part.history and wear_rate(case, assessment.wear) is None:
+    if case.part.history and wearing(case, assessment.wear) is None:
         book.add("history_suspect")
     if case.policy.remaining_distance_km is not None and assessment.remaining.outcome is Outcome.NOT_ASSESSED:
         book.add("remaining_distance_unknown")

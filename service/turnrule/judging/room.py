@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import decimal
 from collections.abc import Iterable
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
-from turnrule.judging.assessment import Assessment, wear_rate
+from turnrule.judging.assessment import Assessment, wearing
 from turnrule.judging.case import Case
 from turnrule.judging.checks import safe_side
 from turnrule.judging.governing import Strength
 from turnrule.judging.lengths import on_grid
 from turnrule.judging.verdict import Check, Room, Settling
+from turnrule.judging.wear import worn_by
 from turnrule.judging.words import CheckName, DecisionRule, LatheKind, Machining, Outcome
 
 _STRENGTH = frozenset({CheckName.DISCARD_LIMIT, CheckName.MACHINING_LIMIT, CheckName.DISCARD_AFTER_CUT})
-_FINE = Decimal("1E-30")
-_WORKING = decimal.Context(prec=80, rounding=ROUND_CEILING)
 
 
 def room_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> Room:
@@ -60,10 +58,9 @@ def _beyond(size: Decimal, limit: Strength) -> Decimal:
 
 def _kept_for_life(case: Case, assessment: Assessment, size: Decimal) -> Iterable[Decimal]:
     """What the policy's least distance leaves to cut, where it asks for one and the wear rate is known."""
-    rate, distance = wear_rate(case, assessment.wear), case.policy.remaining_distance_km
+    rate, distance = wearing(case, assessment.wear), case.policy.remaining_distance_km
     if rate is not None and distance is not None:
-        kept = on_grid(_WORKING.multiply(rate, distance.to_integral_value(ROUND_CEILING)), ROUND_CEILING, _FINE)
-        yield _beyond(size, case.discard) - kept
+        yield _beyond(size, case.discard) - worn_by(distance.to_integral_value(ROUND_CEILING), *rate)
 
 
 def _reading_needed(case: Case, assessment: Assessment) -> Decimal | None:

@@ -5,17 +5,23 @@ from __future__ import annotations
 import decimal
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
-from turnrule.judging.lengths import plain
+from turnrule.judging.lengths import EXACT, plain, quotient
 
 _WORKING = decimal.Context(prec=60)
+_FINE = Decimal("1E-30")
 
 
 @dataclass(frozen=True, slots=True)
 class WearFit:
-    """size = intercept + slope x distance; the errors are None where two points leave nothing to judge them by."""
+    """size = intercept + slope x distance; the errors are None where two points leave nothing to judge them by.
 
+    `rise` over `run` is the slope exactly, `run` being more than 0: what decides is worked out from these two.
+    """
+
+    rise: Decimal
+    run: Decimal
     slope: Decimal
     intercept: Decimal
     slope_error: Decimal | None
@@ -28,33 +34,36 @@ def fit(points: Sequence[tuple[Decimal, Decimal]]) -> WearFit | None:
 
     Two points give a line, three or more also the standard errors (NIST StRD, linear regression, checks it).
     """
-    with decimal.localcontext(_WORKING):
+    with decimal.localcontext(EXACT):
         count = Decimal(len(points))
-        if count == 0:
-            return None
-        mean_x = sum((x for x, _ in points), Decimal(0)) / count
-        mean_y = sum((y for _, y in points), Decimal(0)) / count
-        spread = sum(((x - mean_x) ** 2 for x, _ in points), Decimal(0))
-        if spread == 0:
-            return None
-        slope = sum(((x - mean_x) * (y - mean_y) for x, y in points), Decimal(0)) / spread
-        intercept = mean_y - slope * mean_x
+        total_x = sum((x for x, _ in points), Decimal(0))
+        total_y = sum((y for _, y in points), Decimal(0))
+        run = count * sum((x * x for x, _ in points), Decimal(0)) - total_x * total_x
+        rise = count * sum((x * y for x, y in points), Decimal(0)) - total_x * total_y
+    if run == 0:
+        return None
+    with decimal.localcontext(_WORKING):
+        slope, mean_x, spread = rise / run, total_x / count, run / count
+        intercept = total_y / count - slope * mean_x
         freedom = count - 2
         if freedom <= 0:
-            return WearFit(slope, intercept, None, None, None)
-        squares = sum(((y - intercept - slope * x) ** 2 for x, y in points), Decimal(0))
-        variance = squares / freedom
-        slope_variance = variance / spread
-        intercept_variance = variance * (1 / count + mean_x * mean_x / spread)
-        return WearFit(slope, intercept, slope_variance.sqrt(), intercept_variance.sqrt(), variance.sqrt())
+            return WearFit(rise, run, slope, intercept, None, None, None)
+        variance = sum(((y - intercept - slope * x) ** 2 for x, y in points), Decimal(0)) / freedom
+        slope_error = (variance / spread).sqrt()
+        intercept_error = (variance * (1 / count + mean_x * mean_x / spread)).sqrt()
+        return WearFit(rise, run, slope, intercept, slope_error, intercept_error, variance.sqrt())
 
 
-def distance_left(above_discard: Decimal, wear_rate: Decimal) -> Decimal:
-    """Whole kilometres until `above_discard` (mm) is worn away at `wear_rate` (mm/km, over 0), rounded down.
+def distance_left(above_discard: Decimal, lost: Decimal, over: Decimal) -> Decimal:
+    """Whole kilometres until `above_discard` (mm) is worn away at `lost` mm over `over` km, rounded down.
 
-    Nothing is left of a part at or past its limit: 0.
+    Both are more than 0. Nothing is left of a part at or past its limit: 0.
     """
     if above_discard <= 0:
         return Decimal(0)
-    with decimal.localcontext(_WORKING):
-        return plain((above_discard / wear_rate).to_integral_value(ROUND_FLOOR))
+    return plain(quotient(EXACT.multiply(above_discard, over), lost, ROUND_FLOOR, Decimal(1)))
+
+
+def worn_by(distance: Decimal, lost: Decimal, over: Decimal) -> Decimal:
+    """The millimetres that wear away over `distance` km at `lost` mm over `over` km, to 30 decimals, rounded up."""
+    return quotient(EXACT.multiply(distance, lost), over, ROUND_CEILING, _FINE)

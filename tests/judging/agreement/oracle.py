@@ -43,9 +43,17 @@ def _is_missing(limit: Governed | None) -> bool:
 
 
 def _without_depth(bench: Bench) -> bool:
-    """True where a finding has to be measured, and neither its own depth nor a groove depth was read."""
+    """True where a finding has to be measured, and neither its own depth nor its face's groove depth was read.
+
+    A finding that names no face is content with the groove depth of any face.
+    """
     told = bench.told
-    return any(seen.effect == "measure" and seen.depth is None and not told.grooves for seen in told.seen)
+    return any(
+        seen.effect == "measure"
+        and seen.depth is None
+        and (not told.grooves if seen.face is None else seen.face not in told.grooves)
+        for seen in told.seen
+    )
 
 
 def _missing(bench: Bench) -> list[str]:
