@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import re
+import signal
 import socket
 import sqlite3
 import subprocess
@@ -234,6 +236,28 @@ def test_what_several_workers_have_counted_is_one_sum(store: Path) -> None:
             server.terminate()
     assert len(set(counted)) == 1
     assert counted[0] >= 31
+
+
+def test_a_worker_that_ends_is_replaced_and_takes_no_counts_with_it(store: Path) -> None:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "turnrule", "serve", "--port", str(port), "--workers", "2"]
+    with subprocess.Popen(command, cwd=store, stderr=subprocess.DEVNULL) as server:
+        try:
+            base = f"http://127.0.0.1:{port}"
+            _wait_for(f"{base}/healthz")
+            for _ in range(10):
+                _fetched(f"{base}/healthz")
+            children = Path(f"/proc/{server.pid}/task/{server.pid}/children").read_text("ascii").split()
+            os.kill(int(children[0]), signal.SIGTERM)
+            time.sleep(2)
+            counted = [_alive(_fetched(f"{base}/metrics")) for _ in range(6)]
+            assert server.poll() is None
+        finally:
+            server.terminate()
+    assert len(set(counted)) == 1
+    assert counted[0] >= 11
 
 
 def _fetched(address: str) -> str:

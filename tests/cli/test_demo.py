@@ -28,6 +28,7 @@ def test_the_demo_prints_a_request_and_its_answer_and_stops(tmp_path: Path) -> N
     assert re.search(r"First verdict \d+\.\d s after the command", ran.err)
     assert "/docs" in ran.err
     assert "invented" in ran.err
+    assert "Traceback" not in ran.err
     assert not list(tmp_path.iterdir())
 
 

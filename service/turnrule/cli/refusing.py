@@ -13,7 +13,12 @@ from gunicorn.workers.gthread import ThreadWorker
 from turnrule.api.problems import MEDIA_TYPE, PROBLEMS, problem_bytes
 from turnrule.api.request_hooks import HEADERS
 
-_PHRASES = {400: "Bad Request", 414: "URI Too Long", 431: "Request Header Fields Too Large", 500: "Internal Server Error"}
+_PHRASES = {
+    400: "Bad Request",
+    414: "URI Too Long",
+    431: "Request Header Fields Too Large",
+    500: "Internal Server Error",
+}
 
 
 class ProblemWorker(ThreadWorker):

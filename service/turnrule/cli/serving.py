@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import shutil
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
@@ -64,10 +67,22 @@ def serve(host: str | None, port: int | None, workers: int | None) -> None:
     environment.update({f"TURNRULE_{name}": str(value) for name, value in given.items() if value is not None})
     settings = read_settings(environment)
     check_ready(settings)
-    with tempfile.TemporaryDirectory(prefix="turnrule-metrics-") as folder:
-        os.environ["PROMETHEUS_MULTIPROC_DIR"] = folder
+    with _counting_folder():
         say(f"turnrule: http://{settings.host}:{settings.port}/docs over {settings.database}")
         Server(settings).run()
+
+
+@contextlib.contextmanager
+def _counting_folder() -> Iterator[None]:
+    """A folder in which all workers count; a worker that ends must leave it to the others."""
+    folder = tempfile.mkdtemp(prefix="turnrule-metrics-")
+    owner = os.getpid()
+    os.environ["PROMETHEUS_MULTIPROC_DIR"] = folder
+    try:
+        yield
+    finally:
+        if os.getpid() == owner:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def check_ready(settings: Settings) -> None:
