@@ -44,7 +44,7 @@ def test_another_secret_finds_nothing(desk: Desk, secret: str) -> None:
 @pytest.mark.parametrize(
     ("name", "scopes", "site", "code"),
     [
-        ("Shop", ["verdicts"], None, "invalid_name"),
+        ("-shop", ["verdicts"], None, "invalid_name"),
         ("", ["verdicts"], None, "invalid_name"),
         ("a" * 64, ["verdicts"], None, "invalid_name"),
         ("a\n", ["verdicts"], None, "invalid_name"),

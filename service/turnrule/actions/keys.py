@@ -15,7 +15,7 @@ from turnrule.store.port import Key
 SCOPES = ("verdicts", "limits:write", "limits:verify", "releases:publish", "policies:write", "reports", "admin")
 """What a key may be allowed to do; `admin` stands for all of them."""
 
-_NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,62}")
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,62}")
 _SITE = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,62}")
 _SECRET = re.compile(r"tr_[A-Za-z0-9_-]{43}")
 
@@ -32,7 +32,7 @@ def create_key(desk: Desk, name: str, scopes: Iterable[str], site: str | None = 
     """Make and keep a key. Raises `RefusedError` for a name, scope or site that cannot be, `NameTakenError`."""
     wanted = frozenset(scopes)
     if _NAME.fullmatch(name) is None:
-        raise refused("invalid_name", "/name", f"{name!r}: a key's name is of small letters, digits, - and _")
+        raise refused("invalid_name", "/name", f"{name!r}: a key's name is of letters, digits, spaces and . _ -")
     unknown = sorted(wanted - set(SCOPES))
     if unknown or not wanted:
         of = ", ".join(SCOPES)
