@@ -9,6 +9,7 @@ import hashlib
 import json
 import os
 import re
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -28,8 +29,8 @@ APPLICATIONS = {
     "drum": {"make": "Isvalt", "model": "Quorrel", "year": 2019, "axle": "rear"},
     "parking_drum": {"make": "Corvane", "model": "Ostrel", "year": 2022, "axle": "rear"},
 }
-EXAMPLE_KEY = fixed_parameters()["Idempotency-Key"]["example"]
-EXAMPLE_NAME = fixed_parameters()["new_policy_name"]["example"]
+EXAMPLE_KEY = str(fixed_parameters()["Idempotency-Key"]["example"])
+EXAMPLE_NAME = str(fixed_parameters()["new_policy_name"]["example"])
 MADE = "made_"
 OFTEN = 0.85
 SIZES = re.compile(r"thickness(_inner)?|diameter(_inner)?")
@@ -48,7 +49,7 @@ def _chance(body: object, salt: str) -> float:
 
 
 @schemathesis.hook
-def map_case(_context: HookContext, case: Case) -> Case:
+def map_case(_context: HookContext, case: Case[Any]) -> Case[Any]:
     """Give most of the well-formed bodies names, sizes and codes that exist.
 
     Everything else of them stays as it was made; without this, hardly one would get beyond the look-up.
@@ -109,7 +110,7 @@ def _tighter_policy(body: dict[str, Any]) -> dict[str, Any]:
 
 
 @schemathesis.hook
-def before_call(_context: HookContext, case: Case, _kwargs: dict[str, Any]) -> None:
+def before_call(_context: HookContext, case: Case[Any], _kwargs: dict[str, Any]) -> None:
     """Let what the examples name be new each time: a key is good for one body, a name for one first revision.
 
     Otherwise all but the first would be refused for that, and whatever else is wrong with them would not be seen.
@@ -123,7 +124,7 @@ def before_call(_context: HookContext, case: Case, _kwargs: dict[str, Any]) -> N
 
 
 @schemathesis.check
-def only_rules_beyond_the_schema(_context: CheckContext, response: Response, case: Case) -> bool | None:
+def only_rules_beyond_the_schema(_context: CheckContext, response: Response, case: Case[Any]) -> bool | None:
     """What the schema lets through is refused for what store, catalogue, policy or fields together say, only."""
     meta = case.meta
     if meta is None or not meta.generation.mode.is_positive or response.status_code not in {400, 422}:
@@ -157,9 +158,9 @@ def _at(body: object, pointer: str) -> object:
 
 
 @schemathesis.check
-def every_problem_is_documented(_context: CheckContext, response: Response, _case: Case) -> bool | None:
+def every_problem_is_documented(_context: CheckContext, response: Response, _case: Case[Any]) -> bool | None:
     """An error is a problem of the table, its codes are of the list, and nothing of the machine shows in it."""
-    if response.status_code < 400:  # noqa: PLR2004 - the range of errors (RFC 9110)
+    if response.status_code < HTTPStatus.BAD_REQUEST:
         return None
     assert response.headers["content-type"] == ["application/problem+json"], response.headers
     problem = response.json()
@@ -172,7 +173,7 @@ def every_problem_is_documented(_context: CheckContext, response: Response, _cas
 
 
 @schemathesis.hook
-def after_call(_context: HookContext, case: Case, response: Response) -> None:
+def after_call(_context: HookContext, case: Case[Any], response: Response) -> None:
     """Note what each case came to."""
     path = os.environ.get("TURNRULE_TEST_CASES")
     if path is None or case.meta is None:

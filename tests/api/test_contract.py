@@ -60,7 +60,9 @@ def closed(document: Mapping[str, Any]) -> dict[str, Any]:
     shut["components"]["schemas"]["Verdict"]["unevaluatedProperties"] = False
     record["unevaluatedProperties"] = False
     whole = record["allOf"][0]
-    record["allOf"][0] = {"oneOf": [{"$ref": f"#/components/schemas/{kind}"} for kind in ("RotorVerdict", "DrumVerdict")]}
+    record["allOf"][0] = {
+        "oneOf": [{"$ref": f"#/components/schemas/{kind}"} for kind in ("RotorVerdict", "DrumVerdict")]
+    }
     assert whole == {"$ref": "#/components/schemas/Verdict"}
     return shut
 
@@ -235,7 +237,8 @@ def test_the_schema_of_an_answer_describes_the_whole_of_its_example(example: Any
 
 @pytest.mark.parametrize("inspection", INSPECTIONS, ids=lambda inspection: inspection.name)
 def test_schema_and_service_agree_on_an_inspection_and_the_answer_is_described(
-    service: DemoService, inspection: Any  # noqa: ANN401 - a record of the pack
+    service: DemoService,
+    inspection: Any,  # noqa: ANN401 - a record of the pack
 ) -> None:
     body = write_exact(inspection.request)
     key = {"Authorization": f"Bearer {service.secret(('verdicts',))}"}

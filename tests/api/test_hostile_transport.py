@@ -153,7 +153,9 @@ def test_a_body_that_breaks_off_is_not_judged_by_what_came_of_it(wire: Wire) -> 
     assert (answer.status, answer.type) == (400, "bad_request")
 
 
-@pytest.mark.parametrize("chunks", [b"zz\r\nabc\r\n", b"5\r\nabcdefgh\r\n0\r\n\r\n", b"ffffffffffffffffff\r\na", b"5\r\nab"])
+@pytest.mark.parametrize(
+    "chunks", [b"zz\r\nabc\r\n", b"5\r\nabcdefgh\r\n0\r\n\r\n", b"ffffffffffffffffff\r\na", b"5\r\nab"]
+)
 def test_chunks_that_are_none_are_refused(wire: Wire, chunks: bytes) -> None:
     answer = wire.post(b"Transfer-Encoding: chunked\r\n", chunks, end=True)
     assert (answer.status, answer.type) == (400, "bad_request")
@@ -167,7 +169,9 @@ def test_what_follows_256_kib_of_chunks_is_not_left_out_in_silence(wire: Wire) -
     assert (answer.status, answer.type) == (413, "body_too_large")
 
 
-@pytest.mark.parametrize("header", [b"SCRIPT_NAME: /v1", b"PATH_INFO: /metrics", b"Script-Name: /x", b"X_Request_ID: a"])
+@pytest.mark.parametrize(
+    "header", [b"SCRIPT_NAME: /v1", b"PATH_INFO: /metrics", b"Script-Name: /x", b"X_Request_ID: a"]
+)
 def test_no_header_stands_in_for_the_address(wire: Wire, header: bytes) -> None:
     answer = wire.get("/healthz", header + b"\r\n")
     assert (answer.status, answer.content) == (200, b'{"status":"alive"}')
@@ -282,7 +286,9 @@ def test_a_caller_who_hangs_up_harms_nobody(wire: Wire) -> None:
 
 def test_two_requests_on_one_connection_do_not_run_into_each_other(wire: Wire) -> None:
     key = f"Authorization: Bearer {wire.secret}\r\n".encode()
-    refused = b"POST /v1/verdicts HTTP/1.1\r\nHost: x\r\n" + key + b"Content-Type: text/plain\r\nContent-Length: 40\r\n\r\n"
+    refused = (
+        b"POST /v1/verdicts HTTP/1.1\r\nHost: x\r\n" + key + b"Content-Type: text/plain\r\nContent-Length: 40\r\n\r\n"
+    )
     smuggled = b"GET /v1/limits HTTP/1.1\r\nHost: x\r\n\r\n".ljust(40)
     following = b"GET /healthz HTTP/1.1\r\n" + HOST + b"\r\n"
     answer = wire.send(refused + smuggled + following)

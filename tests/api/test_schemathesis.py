@@ -91,9 +91,15 @@ def test_the_service_keeps_its_contract_whatever_is_sent(
                 "--config-file",
                 str(configured(tmp_path, keys)),
                 "run",
-                f"http://127.0.0.1:{port}/openapi.json",
+                str(ROOT / "openapi" / "openapi.yaml"),
+                "--url",
+                f"http://127.0.0.1:{port}",
                 "--no-color",
-                *(["--seed", "20261102"] if SOAK is None else ["--seed", str(secrets.randbits(32)), "--max-time", SOAK]),
+                *(
+                    ["--seed", "20261102"]
+                    if SOAK is None
+                    else ["--seed", str(secrets.randbits(32)), "--max-time", SOAK]
+                ),
             ],
             env={
                 **os.environ,

@@ -96,7 +96,9 @@ def _judged_cut(faces: dict[str, str]) -> Schema:
             "allowed": allowed,
             "cleans_up": truth("Whether it leaves no uncut place."),
             "passes": several({"type": "object"}, "The passes at the lathe; empty as long as none are planned here."),
-            "least_cleaning": _or_null_thing(least, "Where the cut asked for leaves uncut places: the least that does not."),
+            "least_cleaning": _or_null_thing(
+                least, "Where the cut asked for leaves uncut places: the least that does not."
+            ),
         },
     )
 
@@ -119,9 +121,7 @@ def _check() -> Schema:
             "unit": or_null(text("What value and limit are counted in: mm, in, km, points; null for none of these.")),
             "guard_band": or_null(number("What was kept between value and limit.", minimum=0)),
             "probability": or_null(
-                number(
-                    "Probability that the true value conforms (JCGM 106). It decides nothing.", minimum=0, maximum=1
-                )
+                number("Probability that the true value conforms (JCGM 106). It decides nothing.", minimum=0, maximum=1)
             ),
             "origin": or_null(words(Origin, "Where the limit comes from.")),
             "source": or_null(text("The limit's document, policy or law.")),

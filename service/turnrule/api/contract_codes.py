@@ -38,7 +38,9 @@ FAULT_CODES: Mapping[str, FaultCode] = MappingProxyType(
         "unknown_field": _schema("There is no such field; detail names the one that may have been meant."),
         "field_of_another_kind": _schema("A field of a rotor was given for a drum, or the other way around."),
         "wrong_type": _schema("The value is not of the JSON type that is read here; null is never one."),
-        "invalid_number": _schema("Not a JSON number: text, a decimal comma, true or false, a fraction for a whole one."),
+        "invalid_number": _schema(
+            "Not a JSON number: text, a decimal comma, true or false, a fraction for a whole one."
+        ),
         "invalid_choice": _schema("Not one of the words that are read here; detail lists them."),
         "invalid_date": _schema("Not a day or a moment of the calendar in the ISO form."),
         "invalid_text": _schema("The text holds what cannot stand in it: line breaks, a blank first, other letters."),

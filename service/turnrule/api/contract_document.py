@@ -100,7 +100,7 @@ def _built() -> dict[str, Any]:
             for operation in OPERATIONS
             if operation.path == path
         }
-        spec.path(path, operations=methods, parameters=list(REQUEST_HEADERS))
+        spec.path(path, operations=methods, parameters=list[Any](REQUEST_HEADERS))
     return _in_order(spec.to_dict())
 
 
@@ -135,7 +135,7 @@ def _add_components(spec: APISpec) -> None:
         {
             "type": "http",
             "scheme": "bearer",
-            "description": "A key made by the operator: tr_ and 43 characters. `x-any-of-scopes` lists what it may have to hold.",
+            "description": "A key made by the operator. `x-any-of-scopes` lists the scopes of which it needs one.",
         },
     )
 
@@ -210,12 +210,13 @@ def _success(operation: Operation, answer: Success) -> Schema:
 
 def _in_order(document: dict[str, Any]) -> dict[str, Any]:
     """The document with its beginning first and its components last, each kind of them by name."""
-    components = {
-        kind: dict(sorted(entries.items())) for kind, entries in document["components"].items() if entries
-    }
+    components = {kind: dict(sorted(entries.items())) for kind, entries in document["components"].items() if entries}
     first = ("openapi", "info", "servers", "security", "tags", "paths")
-    info = {name: document["info"][name] for name in ("title", "version", "summary", "description", "contact", "license")}
-    return _plain({**{name: document[name] for name in first}, "info": info, "components": components})
+    info = {
+        name: document["info"][name] for name in ("title", "version", "summary", "description", "contact", "license")
+    }
+    whole: dict[str, Any] = _plain({**{name: document[name] for name in first}, "info": info, "components": components})
+    return whole
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - a document of any shape

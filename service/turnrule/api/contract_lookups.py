@@ -65,7 +65,9 @@ def _effective() -> Schema:
             "discard_margin": kept,
             "machining_margin": kept,
             "wear_allowance": kept,
-            "derive_machining_limit": truth("Whether discard and wear allowance serve where no machining limit is known."),
+            "derive_machining_limit": truth(
+                "Whether discard and wear allowance serve where no machining limit is known."
+            ),
             "accept_caller_limits": truth("Whether limits in a request are judged by."),
             "maximum_runout": bound,
             "maximum_thickness_variation": bound,
@@ -107,7 +109,12 @@ def _catalogues() -> dict[str, Schema]:
     )
     caution = thing(
         "A caution that a verdict may carry; a verdict fills in what stands in braces.",
-        {"code": text("Its code."), "level": words(Level, "How loudly it speaks."), "text": text("What it says."), "source": source},
+        {
+            "code": text("Its code."),
+            "level": words(Level, "How loudly it speaks."),
+            "text": text("What it says."),
+            "source": source,
+        },
     )
     rule = thing(
         "A rule that parts are judged by.",

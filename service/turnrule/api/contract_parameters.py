@@ -34,7 +34,7 @@ _EXAMPLES: Mapping[str, object] = {
     "since": "2026-11-02T00:00:00Z",
     "until": "2026-12-01T00:00:00Z",
 }
-_CURSORS = {
+_CURSORS: Mapping[Shape, str] = {
     queries.VERDICTS: "WzFd",
     queries.PAGE: "WzFd",
     queries.LIMITS: "WzEsIjIwMjYtMTEtMDIiLCJjb3J2YW5lLW9zdHJlbC0yMDE1LWZyb250LXJvdG9yIl0",
@@ -44,7 +44,10 @@ _CURSORS = {
 
 def fixed_parameters() -> dict[str, Schema]:
     """The parameters of paths and headers, by their names among the components."""
-    anything = {"type": "string"}  # the server cuts a request off where a header is longer than 8,190 bytes
+    return {**_path_parameters(), **_header_parameters()}
+
+
+def _path_parameters() -> dict[str, Schema]:
     return {
         "verdict_id": _in_path(
             "verdict_id", "The verdict's id.", {"type": "string", "pattern": VERDICT_ID}, "01m7q5st000000000000000001"
@@ -68,6 +71,12 @@ def fixed_parameters() -> dict[str, Schema]:
             "north_depot",
         ),
         "problem_code": _in_path("code", "The problem's code.", {"type": "string", "enum": list(PROBLEMS)}, "stale"),
+    }
+
+
+def _header_parameters() -> dict[str, Schema]:
+    anything = {"type": "string"}  # the server refuses a header that is longer than 8,190 bytes
+    return {
         "X-Request-ID": _in_header(
             "X-Request-ID",
             "An id for this request: 1 to 64 of the characters A-Z a-z 0-9 . _ -. It is answered and logged. "
@@ -89,7 +98,10 @@ def fixed_parameters() -> dict[str, Schema]:
             "If-None-Match", "The star where the policy is to be made and must not be there yet.", anything, "*"
         ),
         "If-Match": _in_header(
-            "If-Match", "The ETag of the revision that was read and is to be followed by this one.", anything, f'"{"0" * 32}"'
+            "If-Match",
+            "The ETag of the revision that was read and is to be followed by this one.",
+            anything,
+            f'"{"0" * 32}"',
         ),
     }
 
@@ -103,7 +115,14 @@ def _in_header(name: str, description: str, schema: Schema, example: object) -> 
 
 
 def _parameter(name: str, where: str, description: str, schema: Schema, example: object) -> Schema:
-    return {"name": name, "in": where, "description": description, "required": False, "schema": schema, "example": example}
+    return {
+        "name": name,
+        "in": where,
+        "description": description,
+        "required": False,
+        "schema": schema,
+        "example": example,
+    }
 
 
 def query_parameters(plugin: MarshmallowPlugin, operations: tuple[Operation, ...]) -> dict[str, dict[str, Schema]]:

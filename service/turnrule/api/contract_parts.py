@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
+from typing import Any
 
-Schema = dict[str, object]
+Schema = dict[str, Any]
 
 DIGEST = "^sha256:[0-9a-f]{64}$"
 VERDICT_ID = "^[0-9a-hjkmnp-tv-z]{26}$"

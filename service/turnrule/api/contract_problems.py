@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from turnrule.api.contract_codes import FAULT_CODES
-from turnrule.api.contract_examples import examples
+from turnrule.api.contract_examples import Example, examples
 from turnrule.api.contract_parts import Schema, ref, several, text, thing, whole
 from turnrule.api.problems import MEDIA_TYPE, PROBLEMS
 
@@ -84,7 +84,9 @@ def problem_schemas() -> dict[str, Schema]:
     problem = thing(
         "A problem (RFC 9457): the one shape of every error.",
         {
-            "type": text("The address that explains this kind of problem: /problems/ and its code.", format="uri-reference"),
+            "type": text(
+                "The address that explains this kind of problem: /problems/ and its code.", format="uri-reference"
+            ),
             "title": text("What kind of problem it is; the same for all of this type."),
             "status": whole("The status of the answer.", minimum=400, maximum=599),
             "detail": text("What happened this time."),
@@ -116,7 +118,7 @@ def header_refs(names: Sequence[str]) -> Schema:
     return {name: {"$ref": f"#/components/headers/{name}"} for name in names}
 
 
-def _shown(codes: Sequence[str]) -> list[Schema] | list[object]:
+def _shown(codes: Sequence[str]) -> list[Example]:
     types = {f"/problems/{code}" for code in codes}
     return [
         one
@@ -134,7 +136,9 @@ def header_components() -> dict[str, Schema]:
             {"type": "string", "pattern": "^[A-Za-z0-9._-]{1,64}$"},
             "7f8a0c4e5b9d4d1e",
         ),
-        "ETag": _header("A strong tag of these bytes, for If-None-Match and If-Match.", tag, f'"{"0123456789abcdef" * 2}"'),
+        "ETag": _header(
+            "A strong tag of these bytes, for If-None-Match and If-Match.", tag, f'"{"0123456789abcdef" * 2}"'
+        ),
         "Cache-Control": _header(
             "A copy may be kept by the caller, and is asked after before each use.",
             {"type": "string"},
@@ -150,16 +154,16 @@ def header_components() -> dict[str, Schema]:
             "The address of what was made.", {"type": "string", "format": "uri-reference"}, "/v1/policies/north_depot"
         ),
         "Idempotency-Replayed": _header(
-            "true where this Idempotency-Key was answered before: these are the same bytes again, and nothing was recorded.",
+            "true where this Idempotency-Key came before: these are the first answer's bytes; nothing was recorded.",
             {"type": "string", "const": "true"},
             "true",
             required=False,
         ),
-        "Retry-After": _header(
-            "Seconds to wait.", {"type": "string", "pattern": "^[0-9]+$"}, "5"
-        ),
+        "Retry-After": _header("Seconds to wait.", {"type": "string", "pattern": "^[0-9]+$"}, "5"),
         "WWW-Authenticate": _header(
-            "The scheme that is asked for (RFC 6750).", {"type": "string", "pattern": "^Bearer "}, 'Bearer realm="turnrule"'
+            "The scheme that is asked for (RFC 6750).",
+            {"type": "string", "pattern": "^Bearer "},
+            'Bearer realm="turnrule"',
         ),
         "Allow": _header("The methods of this address.", {"type": "string"}, "GET, HEAD"),
     }

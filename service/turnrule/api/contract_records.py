@@ -15,7 +15,6 @@ from turnrule.api.contract_parts import (
     or_null,
     page,
     ref,
-    several,
     text,
     thing,
     whole,

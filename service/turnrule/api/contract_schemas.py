@@ -9,7 +9,7 @@ from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
-from turnrule.api.bounds import Readable
+from turnrule.api.bounds import Readable, Within
 from turnrule.api.contract_parts import Schema as JsonSchema
 from turnrule.api.contract_parts import either_kind
 from turnrule.api.exact_numbers import FINEST
@@ -32,7 +32,7 @@ _TOGETHER: dict[str, JsonSchema] = {
 
 def request_plugin() -> MarshmallowPlugin:
     """The plugin that turns shapes into schemas among the components."""
-    return MarshmallowPlugin(schema_name_resolver=lambda schema: shape_name(schema))
+    return MarshmallowPlugin(schema_name_resolver=shape_name)
 
 
 def shape_name(schema: Schema | type[Schema] | str) -> str:
@@ -104,12 +104,13 @@ def _bounded(_self: object, field: fields.Field[Any], **_so_far: object) -> Json
     """Bounds as the field itself holds them; what is more than 0 begins at the least number that is read."""
     if not isinstance(field, ExactDecimal | WholeNumber):
         return {}
-    bounds = next(check for check in field.validators if hasattr(check, "most"))
-    least, above = bounds.least, bounds.above
-    if above == 0:
+    bounds = next(check for check in field.validators if isinstance(check, Within))
+    if bounds.above == 0:
         lower = {"minimum": _plain(FINEST)}
+    elif bounds.above is not None:
+        lower = {"exclusiveMinimum": _plain(bounds.above)}
     else:
-        lower = {"minimum": _plain(least)} if above is None else {"exclusiveMinimum": _plain(above)}
+        lower = {"minimum": _plain(bounds.least)} if bounds.least is not None else {}
     return {**lower, "maximum": _plain(bounds.most)}
 
 

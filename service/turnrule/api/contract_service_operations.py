@@ -12,7 +12,7 @@ CATALOGUE_OPERATIONS = (
         "/v1/findings",
         CATALOGUES,
         "List the findings",
-        "Everything that may be seen on a part and named in a request, with what it does to the verdict and its source.",
+        "All that may be seen on a part and named in a request, with what it does to the verdict and its source.",
         (kept("FindingsPage", "The whole catalogue; it has one page."),),
         problems=("BadParameters",),
     ),

@@ -9,55 +9,77 @@ VERSION = "1.0.0"
 SUMMARY = "May this worn brake rotor or drum be machined, must it be replaced, or can it stay?"
 
 CAUTIONS = (
-    "A wrong answer here can hurt people. The vehicle maker's service data, the law of the place and the judgement of "
-    "a licensed technician go before every answer of this service.",
-    "A verdict is as good as the readings that it was given. Measure clean and cold, where the maker says, with a "
-    "gauge whose calibration holds.",
-    "Where a reading, a limit or a record is missing, the answer is inconclusive or a problem, and never a pass. "
-    "Do not read one into it.",
+    (
+        "A wrong answer here can hurt people. The vehicle maker's service data, the law of the place and the "
+        "judgement of a licensed technician go before every answer of this service."
+    ),
+    (
+        "A verdict is as good as the readings that it was given. Measure clean and cold, where the maker says, "
+        "with a gauge whose calibration holds."
+    ),
+    (
+        "Where a reading, a limit or a record is missing, the answer is inconclusive or a problem, and never a "
+        "pass. Do not read one into it."
+    ),
     "All makes, models, vehicles and limits in the examples are invented. Judge no real part by them.",
 )
 
 RULES = (
     (
         "Units",
-        "Every body says `unit`, `mm` or `in`; it is needed and never assumed. Every length of that body and of its "
-        "answer is in it. One inch is exactly 25.4 mm. Angles are in degrees, temperatures in C, distances carry a unit "
-        "of their own.",
+        (
+            "Every body says `unit`, `mm` or `in`; it is needed and never assumed. Every length of that body and "
+            "of its answer is in it. One inch is exactly 25.4 mm. Angles are in degrees, temperatures in C, "
+            "distances carry a unit of their own."
+        ),
     ),
     (
         "Numbers",
-        "Numbers are JSON numbers and are read exactly, digit by digit, never as binary floats: at most 32 characters, "
-        "exponents from -12 to 12, no NaN and no infinities, and nothing nearer to 0 than 0.0000001 but 0 itself. Text "
-        "is no number. Answers give exact decimals without exponent or trailing zeros; what does not end in inches is "
-        "rounded at the seventh decimal, limits and margins to their safe side. Read them with a decimal type.",
+        (
+            "Numbers are JSON numbers and are read exactly, digit by digit, never as binary floats: at most 32 "
+            "characters, exponents from -12 to 12, no NaN and no infinities, and nothing nearer to 0 than "
+            "0.0000001 but 0 itself. Text is no number. Answers give exact decimals without exponent or trailing "
+            "zeros; what does not end in inches is rounded at the seventh decimal, limits and margins to their "
+            "safe side. Read them with a decimal type."
+        ),
     ),
     (
         "Bodies",
-        "JSON in UTF-8 without a byte order mark, at most 256 KiB and 32 levels deep, no name twice in an object, no "
-        "Content-Encoding. Fields that are not described here are refused by name. `null` is never read: leave out "
-        "what was not read.",
+        (
+            "JSON in UTF-8 without a byte order mark, at most 256 KiB and 32 levels deep, no name twice in an "
+            "object, no Content-Encoding. Fields that are not described here are refused by name. `null` is never "
+            "read: leave out what was not read."
+        ),
     ),
     (
         "Errors",
-        "Every error is a problem (`application/problem+json`, RFC 9457). `errors` names every fault of the request in "
-        "one answer, each with a JSON Pointer and a stable code. `type` is an address of this service that explains it.",
+        (
+            "Every error is a problem (`application/problem+json`, RFC 9457). `errors` names every fault of the "
+            "request in one answer, each with a JSON Pointer and a stable code. `type` is an address of this "
+            "service that explains it."
+        ),
     ),
     (
         "Keys",
-        "`Authorization: Bearer` and a key. A key has scopes, and may be bound to a site: then it sees that site's "
-        "records only. Keys are made by the operator with `turnrule keys create`. The key is looked at before "
-        "anything else of a request.",
+        (
+            "`Authorization: Bearer` and a key. A key has scopes, and may be bound to a site: then it sees that "
+            "site's records only. Keys are made by the operator with `turnrule keys create`. The key is looked at "
+            "before anything else of a request."
+        ),
     ),
     (
         "Again and again",
-        "`Idempotency-Key` makes POST safe to repeat. What can be kept has an `ETag`; `If-None-Match` gets 304 while it "
-        "still holds. What can be changed asks for `If-Match`. GET addresses answer HEAD as well.",
+        (
+            "`Idempotency-Key` makes POST safe to repeat. What can be kept has an `ETag`; `If-None-Match` gets 304 "
+            "while it still holds. What can be changed asks for `If-Match`. GET addresses answer HEAD as well."
+        ),
     ),
     (
         "Lists",
-        "Lists come in pages. `next` in the body and `Link` with rel=next give the cursor of the next one; the last page "
-        "has neither. What is in a cursor is not part of this contract.",
+        (
+            "Lists come in pages. `next` in the body and `Link` with rel=next give the cursor of the next one; the "
+            "last page has neither. What is in a cursor is not part of this contract."
+        ),
     ),
     (
         "Times",
@@ -65,8 +87,10 @@ RULES = (
     ),
     (
         "What may change",
-        "Answers may get further fields, and problems and faults further codes, without a new version in the path. "
-        "What is there keeps its name and its meaning.",
+        (
+            "Answers may get further fields, and problems and faults further codes, without a new version in the "
+            "path. What is there keeps its name and its meaning."
+        ),
     ),
 )
 

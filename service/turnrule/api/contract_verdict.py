@@ -77,7 +77,9 @@ def _verdict(*, rotor: bool) -> Schema:
             "missing": several(
                 text("A reading, or a limit that is not known."), "What a decided verdict would have needed."
             ),
-            "cautions": several(ref("GivenCaution"), "What to mind, the loudest first; one always defers to the maker."),
+            "cautions": several(
+                ref("GivenCaution"), "What to mind, the loudest first; one always defers to the maker."
+            ),
             "next_steps": several(text("A sentence."), "What to do next, in order."),
             "release": or_null(whole("The release of the limits; null while there is none.", minimum=1)),
             "policy": ref("PolicyRevisionName", "The policy that it was judged under."),

@@ -17,7 +17,8 @@ from turnrule.api.contract_codes import FAULT_CODES
 from turnrule.api.contract_document import contract
 from turnrule.api.contract_examples import examples
 from turnrule.api.contract_text import CAUTIONS, RULES
-from turnrule.api.contract_view import ContractView, as_curl, as_text
+from turnrule.api.contract_view import ContractView
+from turnrule.api.contract_wording import as_curl, as_text
 from turnrule.api.problems import PROBLEMS
 
 blueprint = Blueprint("docs", __name__)

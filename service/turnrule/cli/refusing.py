@@ -24,8 +24,9 @@ _PHRASES = {
 class ProblemWorker(ThreadWorker):
     """A worker whose own refusals are problems; its page would be HTML."""
 
-    def handle_error(self, req: object, client: socket.socket, addr: Any, exc: Exception) -> None:  # noqa: ANN401
+    def handle_error(self, req: object, client: socket.socket, addr: Any, exc: BaseException) -> None:  # noqa: ANN401
         """Answer a request that is no HTTP, or too long in line or headers, and let go of the connection."""
+        del req, addr  # neither can be trusted before it was read
         code, detail = _refusal(exc)
         request_id = secrets.token_hex(16)
         level = self.log.error if code == "internal_error" else self.log.info
@@ -36,7 +37,7 @@ class ProblemWorker(ThreadWorker):
             self.log.debug("the caller did not wait for the answer")
 
 
-def _refusal(error: Exception) -> tuple[str, str]:
+def _refusal(error: BaseException) -> tuple[str, str]:
     if isinstance(error, LimitRequestLine):
         return "address_too_long", "the request line is longer than is read"
     if isinstance(error, LimitRequestHeaders):

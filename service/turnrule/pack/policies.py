@@ -73,8 +73,8 @@ def policy_from_document(document: Mapping[str, object], parents: Callable[[str]
     """The policy that a document describes, with everything that it inherits filled in.
 
     `parents` gives the policy of a name. A document that inherits nothing is a root: it starts from the default's
-    values and chooses freely among them, for none of them loosens a limit of the reference. Raises `PolicyError` with every field that is unknown, unreadable, or
-    looser than the parent's, naming both values.
+    values and chooses freely among them, for none of them loosens a limit of the reference. Raises `PolicyError`
+    with every field that is unknown, unreadable, or looser than the parent's, naming both values.
     """
     reading = _Reading(document, _unit(document), [])
     inherits = document.get("inherits")

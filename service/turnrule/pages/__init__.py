@@ -1,1 +1,1 @@
-
+"""Server-rendered pages for people; the counter page comes here."""
