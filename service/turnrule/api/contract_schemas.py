@@ -47,7 +47,6 @@ def add_requests(spec: APISpec, plugin: MarshmallowPlugin) -> None:
     for shape in (ROTOR_REQUEST, DRUM_REQUEST, POLICY):
         spec.components.schema(shape_name(shape), schema=shape)
     for name, schema in spec.components.schemas.items():
-        schema["additionalProperties"] = False
         schema["description"] = _described(name, plugin)
         for part in schema["properties"].values():
             _tidy(part)
