@@ -24,10 +24,25 @@ from turnrule.pack import Pack
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 SOAK = os.environ.get("TURNRULE_TEST_SOAK_SECONDS")
-LONGEST = 240
+LONGEST = 400
 """The run is bounded by its number of cases (about a minute); this many seconds mean that something hangs."""
 
 SITES = ("North", "Harbour")
+
+SOAK_WARNINGS = [
+    "missing_auth",
+    "base_url_mismatch",
+    "missing_deserializer",
+    "unused_openapi_auth",
+    "unsupported_regex",
+    "method_not_allowed",
+    "unmatched_filter",
+    "unresolvable_reference",
+    "dictionary_mismatch",
+    "timeout_units",
+]
+"""A soak is made of many short rounds, and a round in which every one of three cases is refused is no finding:
+the warnings that count refusals are left to the floor, which counts over the whole run."""
 
 FLOOR = 0.5
 """Of the well-formed cases of each operation, at least so many are to be served and not refused.
@@ -59,6 +74,8 @@ def filled(service: DemoService, folder: Path) -> Path:
 def configured(folder: Path, keys: Path) -> Path:
     """The configuration with the keys of this run: two sites that must not see each other's records."""
     text = (ROOT / "tests" / "api" / "schemathesis.toml").read_text(encoding="utf-8")
+    if SOAK is not None:
+        text = text.replace("fail-on = true", f"fail-on = {json.dumps(SOAK_WARNINGS)}")
     path = folder / "schemathesis.toml"
     peers = json.dumps(list(SITES))
     path.write_text(

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import ast
 import html
+import json
 import re
+import shlex
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
@@ -21,6 +23,7 @@ from turnrule.api.contract_codes import FAULT_CODES
 from turnrule.api.contract_document import contract
 from turnrule.api.contract_examples import examples
 from turnrule.api.contract_text import CAUTIONS
+from turnrule.api.contract_wording import as_curl
 from turnrule.api.problems import PROBLEMS
 from turnrule.pack import load_pack
 from turnrule.store.sqlite import open_sqlite
@@ -271,6 +274,16 @@ def test_the_document_that_is_handed_out_is_the_contract(app: Flask) -> None:
     response = app.test_client().get("/openapi.json")
     assert response.headers["Content-Type"] == "application/json"
     assert response.get_json() == KEPT
+
+
+def test_the_commands_of_the_page_are_whole_for_a_shell() -> None:
+    for example in examples().values():
+        command = shlex.split(as_curl(example).replace("\\\n", ""))
+        assert command[:2] == ["curl", "-s"]
+        if example.sent is not None:
+            assert json.loads(command[command.index("-d") + 1]) == example.sent
+        for name, value in example.headers.items():
+            assert f"{name}: {value}" in command
 
 
 def test_text_between_backticks_is_code_and_everything_is_escaped() -> None:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from turnrule.api.contract_examples import Example, examples
+from turnrule.api.contract_examples import Example, examples_of
 from turnrule.api.contract_problems import RESPONSES
 from turnrule.api.contract_wording import as_curl, as_text, default_in_words, in_words, name_of
 
@@ -114,7 +114,11 @@ class ContractView:
             parameters=[self._parameter(self._found(one)) for one in (*operation["parameters"], *shared)],
             body=name_of(body) if body is not None else None,
             answers=[self._answer(status, one) for status, one in operation["responses"].items()],
-            examples=[_example(one) for one in examples().values() if one.operation == operation["operationId"]],
+            examples=[
+                _example(one)
+                for problems in (False, True)
+                for one in examples_of(operation["operationId"], problems=problems)
+            ],
         )
 
     def _found(self, one: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from collections.abc import Mapping
 from typing import Any
 
@@ -87,7 +88,7 @@ def default_in_words(schema: Mapping[str, Any]) -> str:
 
 def as_curl(example: Example) -> str:
     """The request for a shell; the key and the address of the service stand in variables."""
-    lines = [f'curl -s "$TURNRULE{example.path}"' if "'" not in example.path else f"curl -s '{example.path}'"]
+    lines = [f'curl -s "$TURNRULE{example.path}"']
     if example.method not in {"GET", "POST"}:
         lines.append(f"-X {example.method}")
     if example.scopes is not None:
@@ -96,9 +97,9 @@ def as_curl(example: Example) -> str:
     headers = dict(example.headers)
     if body is not None:
         headers = {"Content-Type": "application/json", **headers}
-    lines += [f"-H '{name}: {value}'" for name, value in headers.items()]
+    lines += [f"-H {shlex.quote(f'{name}: {value}')}" for name, value in headers.items()]
     if body is not None:
-        lines.append(f"-d '{body}'")
+        lines.append(f"-d {shlex.quote(body)}")
     return " \\\n  ".join(lines)
 
 
