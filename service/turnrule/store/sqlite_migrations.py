@@ -40,11 +40,20 @@ def version(db: Database) -> int:
 
 
 def is_foreign(db: Database) -> bool:
-    """True where the file is another program's: it has content, and its header does not name this one."""
-    (application,) = db.execute("PRAGMA application_id").fetchone()
-    if application == APPLICATION_ID:
+    """True where the file is another program's: it has content, and its header does not name this one.
+
+    The header is looked at again once there is content: another process may have migrated between the two looks,
+    and what it wrote came with its name, in one transaction.
+    """
+    if _application(db) == APPLICATION_ID:
         return False
-    return bool(application) or version(db) != 0 or bool(set(db.table_names()) - _BOOKS)
+    has_content = _application(db) != 0 or version(db) != 0 or bool(set(db.table_names()) - _BOOKS)
+    return has_content and _application(db) != APPLICATION_ID
+
+
+def _application(db: Database) -> int:
+    (application,) = db.execute("PRAGMA application_id").fetchone()
+    return int(application)
 
 
 _BOOKS = {Migrations.migrations_table, "sqlite_sequence"}
