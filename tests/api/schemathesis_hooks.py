@@ -6,6 +6,7 @@ It runs inside of the Schemathesis command; what it saw goes to the file that TU
 from __future__ import annotations
 
 import hashlib
+import itertools
 import json
 import os
 import re
@@ -32,6 +33,9 @@ APPLICATIONS = {
 EXAMPLE_KEY = str(fixed_parameters()["Idempotency-Key"]["example"])
 EXAMPLE_NAME = str(fixed_parameters()["new_policy_name"]["example"])
 MADE = "made_"
+COUNT = itertools.count(1)
+"""Names are counted and not drawn: a body that comes again in a later round is to make a policy all the same."""
+
 OFTEN = 0.85
 SIZES = re.compile(r"thickness(_inner)?|diameter(_inner)?")
 BEYOND = {code for code, fault in FAULT_CODES.items() if not fault.seen_in_schema}
@@ -61,7 +65,7 @@ def map_case(_context: HookContext, case: Case[Any]) -> Case[Any]:
     if _chance(case.body, "") < OFTEN and operation == "judgePart":
         case.body = _plausible_request(case.body)
     elif _chance(case.body, "") < OFTEN and operation == "writePolicy":
-        case.path_parameters["name"] = f"{MADE}{int(_chance(case.body, 'name') * 10**9)}"
+        case.path_parameters["name"] = MADE  # numbered when it is sent
         case.headers["If-None-Match"] = "*"
         case.headers.pop("If-Match", None)
         case.body = _tighter_policy(case.body)
@@ -119,7 +123,7 @@ def before_call(_context: HookContext, case: Case[Any], _kwargs: dict[str, Any])
         case.headers["Idempotency-Key"] = f"{EXAMPLE_KEY}-{_chance(case.body, 'key'):.9f}"
     name = str(case.path_parameters.get("name"))
     if name.startswith((EXAMPLE_NAME, MADE)) and case.headers.get("If-None-Match") == "*":
-        case.path_parameters["name"] = f"{MADE}{int(_chance([case.body, name], 'name') * 10**9)}"
+        case.path_parameters["name"] = f"{MADE}{next(COUNT)}"
         case.headers.pop("If-Match", None)
 
 

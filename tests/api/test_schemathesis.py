@@ -131,7 +131,7 @@ def test_the_service_keeps_its_contract_whatever_is_sent(
             check=False,
         )
     assert run.returncode == 0, run.stdout[-20_000:] + run.stderr[-2000:]
-    assert "No issues found" in run.stdout
+    assert SOAK is not None or "No issues found" in run.stdout
     counted = shares(cases)
     lines = [
         f"{name:20} {seen['served']:5} of {seen['positive']:5} well-formed served, {seen['negative']:5} malformed sent"
