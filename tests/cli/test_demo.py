@@ -56,7 +56,11 @@ def test_the_printed_request_is_answered_again_and_nothing_stays_behind(tmp_path
             assert b"turnrule" in page.read()
         began = time.monotonic()
         process.send_signal(how)
-        process.wait(timeout=30)
+        try:
+            process.wait(timeout=60)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            raise
         assert time.monotonic() - began < 25
         with pytest.raises(urllib.error.URLError):
             urllib.request.urlopen(f"{base}/healthz", timeout=5)  # noqa: S310 - this machine

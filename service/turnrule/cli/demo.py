@@ -71,7 +71,8 @@ def demo(port: int, folder: Path | None, *, once: bool) -> None:
     Everything in it is made up: makers, vehicles, places and limits. Never judge a real part by it.
     """
     began = time.monotonic()
-    signal.signal(signal.SIGTERM, _end)
+    for told in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(told, _end)
     with tempfile.TemporaryDirectory(prefix="turnrule-demo-") as passing:
         place = folder or Path(passing)
         place.mkdir(parents=True, exist_ok=True)
