@@ -14,6 +14,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -221,43 +222,41 @@ def test_serving_without_a_store_says_what_to_run(tmp_path: Path) -> None:
 
 
 def test_what_several_workers_have_counted_is_one_sum(store: Path) -> None:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "turnrule", "serve", "--port", str(port), "--workers", "3"]
-    with subprocess.Popen(command, cwd=store, stderr=subprocess.DEVNULL) as server:
-        try:
-            base = f"http://127.0.0.1:{port}"
-            _wait_for(f"{base}/healthz")
-            for _ in range(30):
-                _fetched(f"{base}/healthz")
-            counted = [_alive(_fetched(f"{base}/metrics")) for _ in range(12)]
-        finally:
-            server.terminate()
+    with _serving(store, workers=3) as (_server, base):
+        for _ in range(30):
+            _fetched(f"{base}/healthz")
+        counted = [_alive(_fetched(f"{base}/metrics")) for _ in range(12)]
     assert len(set(counted)) == 1
     assert counted[0] >= 31
 
 
 def test_a_worker_that_ends_is_replaced_and_takes_no_counts_with_it(store: Path) -> None:
+    with _serving(store, workers=2) as (server, base):
+        for _ in range(10):
+            _fetched(f"{base}/healthz")
+        children = Path(f"/proc/{server.pid}/task/{server.pid}/children").read_text("ascii").split()
+        os.kill(int(children[0]), signal.SIGTERM)
+        time.sleep(2)
+        counted = [_alive(_fetched(f"{base}/metrics")) for _ in range(6)]
+        assert server.poll() is None
+    assert len(set(counted)) == 1
+    assert counted[0] >= 11
+
+
+@contextlib.contextmanager
+def _serving(store: Path, *, workers: int) -> Iterator[tuple[subprocess.Popen[bytes], str]]:
+    """The service over this store, up and answering, and its address."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    command = [sys.executable, "-m", "turnrule", "serve", "--port", str(port), "--workers", "2"]
+    command = [sys.executable, "-m", "turnrule", "serve", "--port", str(port), "--workers", str(workers)]
     with subprocess.Popen(command, cwd=store, stderr=subprocess.DEVNULL) as server:
         try:
             base = f"http://127.0.0.1:{port}"
             _wait_for(f"{base}/healthz")
-            for _ in range(10):
-                _fetched(f"{base}/healthz")
-            children = Path(f"/proc/{server.pid}/task/{server.pid}/children").read_text("ascii").split()
-            os.kill(int(children[0]), signal.SIGTERM)
-            time.sleep(2)
-            counted = [_alive(_fetched(f"{base}/metrics")) for _ in range(6)]
-            assert server.poll() is None
+            yield server, base
         finally:
             server.terminate()
-    assert len(set(counted)) == 1
-    assert counted[0] >= 11
 
 
 def _fetched(address: str) -> str:
