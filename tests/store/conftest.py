@@ -11,16 +11,21 @@ from pathlib import Path
 
 import pytest
 
+from tests.store.entries import accepted, differ, draft, model, once, rejection, verify, withdrawal
 from tests.store.raw import copy_of
 from tests.store.samples import DRUM, FITS, NOON, SECOND, key, policy, publish, revision, verdict
 from turnrule.judging.limits import LimitSet
 from turnrule.judging.words import Axle, Construction, Kind, Unit
-from turnrule.store.port import Idempotency
+from turnrule.store.limit_records import AnsweredWarning, StoreRules, Twin
+from turnrule.store.port import Idempotency, LimitRevision
 from turnrule.store.sqlite import SqliteStore, open_sqlite
 
 
 def fill(store: SqliteStore) -> None:
     """Put at least one row into every table, with every column used somewhere."""
+    store.set_rules(
+        StoreRules(datetime.timedelta(days=1), signed_packs_only=True, trusted_keys=("0f" * 32,)), at=NOON, by="office"
+    )
     drum = replace(DRUM, maximum_taper=Decimal("0.05"), expansion_per_k=Decimal("0.0000105"))
     whole = revision(
         "L2",
@@ -34,6 +39,7 @@ def fill(store: SqliteStore) -> None:
     )
     publish(store, revision("L1"), whole, notes="first")
     publish(store, revision("L1", 2, limits=LimitSet(Kind.ROTOR, construction=Construction.SOLID)), notes="second")
+    _enter(store, whole)
     store.add_key(key("counter"))
     store.add_key(key("office", site=None))
     store.revoke_key("office", NOON + SECOND)
@@ -45,6 +51,21 @@ def fill(store: SqliteStore) -> None:
     store.record_verdict(verdict("bare", site=None, make=None, model=None, year=None, axle=None, odometer_km=None))
     for option in ("B1", None, None):
         store.count_miss("Tarn", "Pell", 2020, Axle.FRONT, Kind.ROTOR, option, NOON)
+
+
+def _enter(store: SqliteStore, whole: LimitRevision) -> None:
+    """Drafts in every state: L3 and L4 wait, L5 is rejected, L6 is verified by one person, L7 is withdrawn."""
+    also = Twin(Unit.MM, {"discard_diameter": "230.6"})
+    warning = AnsweredWarning("unusual_wear", "/discard_diameter", "is unusual", "the document says so twice")
+    full = replace(whole, limits_id="L3", fits=model(3), also=also, reason="the page was turned", warnings=(warning,))
+    store.enter_many([(full, None), (draft("L4", fits=model(4)), None)], at=NOON, by="first reader")
+    differ(store, "L3")
+    store.enter(draft("L5", fits=model(5)))
+    store.reject("L5", rejection())
+    store.enter(draft("L6", fits=model(6)))
+    verify(store, "L6", by="first reader")
+    accepted(store, draft("L7", fits=model(7)))
+    store.withdraw(withdrawal("L7"), once=once("withdrawn"))
 
 
 @pytest.fixture

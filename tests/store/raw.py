@@ -56,8 +56,24 @@ def insert(conn: sqlite3.Connection, table: str, row: Row, *, verb: str = "INSER
 
 
 NEXT: dict[str, Row] = {
-    "releases": {"number": 3, "records": 2},
-    "limit_revisions": {"limits_id": "L2", "revision": 2, "release": 3},
+    "releases": {"number": 3, "accepted": 5, "withdrawn": 1},
+    "imports": {"id": 2},
+    "limit_revisions": {"limits_id": "L2", "revision": 2, "import_id": None},
+    "acceptances": {
+        "sequence": 6,
+        "limits_id": "L3",
+        "revision": 1,
+        "entered_by": "first reader",
+        "verified_by": "first reader",
+        "pause_s": 86400,
+    },
+    "mismatches": {"attempt": 2},
+    "rejections": {"limits_id": "L3"},
+    "withdrawals": {"sequence": 2, "limits_id": "L1", "revision": 2},
+    "open_drafts": {"limits_id": "L5"},
+    "vehicles": {"model_key": "new"},
+    "store_rules": {"revision": 2},
+    "kept_answers": {"value": "new"},
     "policies": {"revision": 3},
     "api_keys": {"name": "new", "digest": "new"},
     "verdicts": {"sequence": 14, "id": "new"},
@@ -79,12 +95,10 @@ def good_row(conn: sqlite3.Connection, table: str) -> Row:
 
 
 def stored(conn: sqlite3.Connection, table: str, row: Row) -> None:
-    """Store a row as a whole transaction; a revision takes the release with it that it belongs to."""
+    """Store a row as a whole transaction."""
     conn.execute("BEGIN IMMEDIATE")
     try:
         insert(conn, table, row)
-        if table == "limit_revisions":
-            insert(conn, "releases", good_row(conn, "releases"))
         conn.execute("COMMIT")
     except sqlite3.IntegrityError:
         conn.execute("ROLLBACK")

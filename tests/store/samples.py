@@ -22,6 +22,7 @@ from turnrule.store.port import (
 )
 
 NOON = datetime.datetime(2026, 3, 2, 12, 0, 0, 250, tzinfo=datetime.UTC)
+ENTERED, VERIFIED = NOON - datetime.timedelta(days=2), NOON - datetime.timedelta(days=1)
 SECOND = datetime.timedelta(seconds=1)
 
 ROTOR = LimitSet(
@@ -62,6 +63,8 @@ def revision(limits_id: str = "L1", number: int = 1, **changes: object) -> Limit
         effective_from=datetime.date(2021, 1, 1),
         entered_by="first reader",
         verified_by="second reader",
+        entered_at=ENTERED,
+        verified_at=VERIFIED,
     )
     return replace(whole, **changes)  # type: ignore[arg-type]  # fields by name
 
@@ -75,7 +78,7 @@ def publish_all(
     store: Store, revisions: Iterable[LimitRevision], *, at: datetime.datetime = NOON, notes: str = ""
 ) -> Release:
     """Publish what an iterable gives as the next release."""
-    return store.publish(revisions, published_at=at, published_by="publisher", notes=notes, digest="sha256:0f")
+    return store.publish(revisions, published_at=at, published_by="publisher", notes=notes)
 
 
 def key(name: str = "counter", **changes: object) -> Key:

@@ -14,6 +14,13 @@ from turnrule.store.sqlite_tables import SEALED
 KEPT = {
     "releases": ("never changed", "never deleted"),
     "limit_revisions": ("never changed", "never deleted"),
+    "acceptances": ("never changed", "never deleted"),
+    "mismatches": ("never changed", "never deleted"),
+    "rejections": ("never changed", "never deleted"),
+    "withdrawals": ("never changed", "never deleted"),
+    "store_rules": ("never changed", "never deleted"),
+    "imports": ("never opened again", "never deleted"),
+    "kept_answers": ("never changed", None),
     "policies": ("never changed", "never deleted"),
     "verdicts": ("never changed", "never deleted"),
     "idempotency_keys": ("never changed", None),
@@ -69,18 +76,70 @@ def test_a_key_can_be_revoked_and_nothing_else(conn: sqlite3.Connection) -> None
     assert found == at
 
 
-@pytest.mark.parametrize("release", [1, 2])
-def test_a_published_release_takes_no_more_revisions(conn: sqlite3.Connection, release: int) -> None:
-    row = good_row(conn, "limit_revisions") | {"release": release}
-    with pytest.raises(sqlite3.IntegrityError, match="takes no more revisions"):
-        insert(conn, "limit_revisions", row)
+@pytest.mark.parametrize("table", ["acceptances", "withdrawals"])
+def test_nothing_is_slipped_into_what_a_published_release_counts(conn: sqlite3.Connection, table: str) -> None:
+    row = good_row(conn, table)
+    for sequence in range(1, row["sequence"]):
+        with pytest.raises(sqlite3.IntegrityError, match="numbered one by one"):
+            insert(conn, table, row | {"sequence": sequence})
 
 
-def test_a_revision_without_its_release_is_not_committed(conn: sqlite3.Connection) -> None:
-    conn.execute("BEGIN")
-    insert(conn, "limit_revisions", good_row(conn, "limit_revisions"))
-    with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY"):
-        conn.execute("COMMIT")
+def test_a_number_is_not_given_again_where_the_last_row_was_removed(conn: sqlite3.Connection) -> None:
+    conn.execute("DROP TRIGGER withdrawals_no_delete")
+    conn.execute("DELETE FROM withdrawals WHERE sequence = 1")
+    kept = {"limits_id": "L7", "revision": 1, "withdrawn_by": "lead", "reason": "recalled", "seal": bytes(16)}
+    at = "2026-03-02T12:00:00.000000Z"
+    with pytest.raises(sqlite3.IntegrityError, match="numbered one by one"):
+        insert(conn, "withdrawals", kept | {"sequence": 1, "withdrawn_at": at})
+    insert(conn, "withdrawals", kept | {"sequence": 2, "withdrawn_at": at})
+
+
+@pytest.mark.parametrize("column", ["accepted", "withdrawn"])
+def test_a_release_counts_what_is_there_and_no_less_than_the_one_before(conn: sqlite3.Connection, column: str) -> None:
+    row = good_row(conn, "releases")
+    there = row[column]
+    insert(conn, "releases", row)
+    for counted in (there - 1, there + 1):
+        with pytest.raises(sqlite3.IntegrityError, match="counts what is there"):
+            insert(conn, "releases", row | {"number": 4, column: counted})
+    insert(conn, "releases", row | {"number": 4})
+
+
+def test_a_draft_of_an_import_can_be_deleted_until_the_import_is_finished(conn: sqlite3.Connection) -> None:
+    insert(conn, "imports", good_row(conn, "imports") | {"finished": 0})
+    row = good_row(conn, "limit_revisions") | {"limits_id": "L8", "import_id": 2}
+    insert(conn, "limit_revisions", row)
+    conn.execute("DELETE FROM limit_revisions WHERE limits_id = 'L8'")
+    insert(conn, "limit_revisions", row)
+    conn.execute("UPDATE imports SET finished = 1 WHERE id = 2")
+    with pytest.raises(sqlite3.IntegrityError, match="never deleted"):
+        conn.execute("DELETE FROM limit_revisions WHERE limits_id = 'L8'")
+    with pytest.raises(sqlite3.IntegrityError, match="takes no more"):
+        insert(conn, "limit_revisions", row | {"limits_id": "L9"})
+
+
+def test_an_older_revision_is_neither_entered_nor_verified_after_a_newer_one(conn: sqlite3.Connection) -> None:
+    row = good_row(conn, "limit_revisions")
+    insert(conn, "limit_revisions", row | {"revision": 3})
+    with pytest.raises(sqlite3.IntegrityError, match="newer than those before it"):
+        insert(conn, "limit_revisions", row | {"revision": 2})
+    insert(conn, "limit_revisions", row | {"revision": 4})
+    both = {"limits_id": "L2", "verified_by": "second reader", "pause_s": None}
+    newest = good_row(conn, "acceptances") | both
+    insert(conn, "acceptances", newest | {"revision": 4})
+    with pytest.raises(sqlite3.IntegrityError, match="a newer revision of the limits record is verified"):
+        insert(conn, "acceptances", newest | {"revision": 3, "sequence": 7})
+
+
+def test_a_draft_is_either_verified_or_rejected_and_takes_no_second_entry_afterwards(conn: sqlite3.Connection) -> None:
+    rejected, verified = {"limits_id": "L5", "revision": 1}, {"limits_id": "L6", "revision": 1}
+    with pytest.raises(sqlite3.IntegrityError, match="a rejected draft is never verified"):
+        insert(conn, "acceptances", good_row(conn, "acceptances") | rejected)
+    with pytest.raises(sqlite3.IntegrityError, match="is withdrawn, not rejected"):
+        insert(conn, "rejections", good_row(conn, "rejections") | verified)
+    for closed in (rejected, verified):
+        with pytest.raises(sqlite3.IntegrityError, match="takes no more second entries"):
+            insert(conn, "mismatches", good_row(conn, "mismatches") | closed | {"attempt": 1})
 
 
 def test_the_sample_was_written_by_the_store_itself(sample: Path) -> None:

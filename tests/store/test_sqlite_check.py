@@ -6,23 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.store.breaking import without_triggers
 from tests.store.raw import raw
 from tests.store.samples import verdict
 from turnrule.store.port import StoreUnavailableError
 from turnrule.store.sqlite import SqliteStore, open_sqlite
-
-
-def _without_triggers(path: Path, *statements: str) -> None:
-    """Do to the file what its triggers would refuse, and put them back."""
-    with raw(path) as conn:
-        conn.execute("PRAGMA foreign_keys = OFF")
-        triggers = conn.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
-        for name, _ in triggers:
-            conn.execute(f"DROP TRIGGER {name}")
-        for statement in statements:
-            assert conn.execute(statement).rowcount != 0
-        for _, sql in triggers:
-            conn.execute(sql)
 
 
 def test_a_sound_store_has_no_faults(filled: SqliteStore) -> None:
@@ -44,7 +32,7 @@ BROKEN = {
 
 @pytest.mark.parametrize(("statement", "fault"), BROKEN.items())
 def test_what_is_missing_or_does_not_add_up_is_named(filled: SqliteStore, statement: str, fault: str) -> None:
-    _without_triggers(filled.path, statement)
+    without_triggers(filled.path, statement)
     assert any(fault in found for found in filled.check()), filled.check()
 
 

@@ -1,19 +1,16 @@
-"""Connections are used by one thread at a time, never cross a fork, and use the indexes that are there for them."""
+"""Connections are used by one thread at a time, and never cross a fork."""
 
 from __future__ import annotations
 
 import multiprocessing
 import threading
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import fields
 from multiprocessing.connection import Connection
 
 import pytest
 
 from tests.store.raw import raw
-from tests.store.samples import NOON, key, verdict
-from turnrule.judging.words import Kind, Ruling
-from turnrule.store import sqlite_verdicts
+from tests.store.samples import key, verdict
 from turnrule.store.port import StoreError, StoreUnavailableError, VerdictQuery
 from turnrule.store.sqlite import SqliteStore, open_sqlite
 
@@ -132,45 +129,3 @@ def _opened_in_child(store: SqliteStore, told: Connection) -> None:
         told.send(open_sqlite(store.path).verdicts(ALL))
     except StoreError as error:
         told.send(repr(error))
-
-
-SOUGHT: dict[str, tuple[object, str]] = {
-    "site": ("north depot", "verdicts_by_site"),
-    "ruling": (Ruling.REPLACE, "verdicts_by_ruling"),
-    "kind": (Kind.DRUM, "verdicts_by_kind"),
-    "make": ("Corvane", "verdicts_by_make"),
-    "model": ("Ostrel", "verdicts_by_model"),
-    "vehicle": ("unit 1", "verdicts_by_vehicle"),
-    "reference": ("job 7", "verdicts_by_reference"),
-    "since": (NOON, "verdicts_by_moment"),
-    "until": (NOON, ""),
-}
-
-
-def test_every_field_of_a_query_is_planned_here() -> None:
-    assert {field.name for field in fields(VerdictQuery)} == SOUGHT.keys()
-
-
-def _plan(store: SqliteStore, query: VerdictQuery, after: int) -> str:
-    wheres, values = sqlite_verdicts._wanted(query, after)  # noqa: SLF001  # plans are no part of the port
-    sql = f"EXPLAIN QUERY PLAN SELECT * FROM verdicts WHERE {' AND '.join(wheres)} ORDER BY sequence"  # noqa: S608
-    with store._connections.reading() as conn:  # noqa: SLF001
-        return " | ".join(row[3] for row in conn.execute(sql, values))
-
-
-@pytest.mark.parametrize("name", SOUGHT)
-@pytest.mark.parametrize("after", [0, 5])
-def test_a_page_of_verdicts_is_found_by_an_index_and_never_sorted(filled: SqliteStore, name: str, after: int) -> None:
-    value, index = SOUGHT[name]
-    plan = _plan(filled, VerdictQuery(**{name: value}), after)  # type: ignore[arg-type]  # a field by name
-    assert "SCAN" not in plan
-    assert "TEMP B-TREE" not in plan
-    if name not in {"since", "until"}:
-        assert f"USING INDEX {index}" in plan
-    elif name == "since" and after == 0:
-        assert f"USING COVERING INDEX {index}" in plan
-
-
-@pytest.mark.parametrize("after", [0, 5])
-def test_verdicts_between_two_moments_are_not_sorted_either(filled: SqliteStore, after: int) -> None:
-    assert "TEMP B-TREE" not in _plan(filled, VerdictQuery(since=NOON, until=NOON), after)

@@ -13,8 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.store.entries import draft, model, rejection, release, verify, withdrawal
 from tests.store.raw import raw
-from tests.store.samples import key, publish, revision, verdict
+from tests.store.samples import NOON, key, publish, revision, verdict
 from turnrule.store.port import (
     Idempotency,
     LimitQuery,
@@ -33,6 +34,13 @@ def _writes(store: SqliteStore) -> list[Callable[[], object]]:
         lambda: store.record_verdict(verdict("new"), Idempotency("counter", "new", "body")),
         lambda: publish(store, revision("new")),
         lambda: store.add_key(key("new")),
+        lambda: store.enter(draft("entered", fits=model(91))),
+        lambda: store.enter_many([(draft("imported", fits=model(92)), None)], at=NOON, by="importer"),
+        lambda: verify(store, "L4"),
+        lambda: store.reject("L3", rejection()),
+        lambda: store.withdraw(withdrawal("L6")),
+        lambda: release(store),
+        lambda: store.set_rules(store.rules(), at=NOON, by="office"),
     ]
 
 

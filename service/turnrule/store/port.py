@@ -7,43 +7,42 @@ fails has written nothing. Times are UTC; lengths are exact decimals in millimet
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Protocol
 
-from turnrule.judging.limits import LimitSet
-from turnrule.judging.words import Axle, Kind, Ruling, Unit
+from turnrule.judging.words import Axle, Kind, Ruling
+from turnrule.store.errors import (
+    IdempotencyConflictError,
+    NameTakenError,
+    StoreError,
+    StoreNotMigratedError,
+    StoreUnavailableError,
+)
+from turnrule.store.limit_records import FitsTo, LimitQuery, LimitRevision, Release, Source
+from turnrule.store.reference_port import Idempotency, ReferenceStore
 
-
-class StoreError(Exception):
-    """The store could not do what was asked; nothing was written."""
-
-    code = "store_error"
-
-
-class StoreUnavailableError(StoreError):
-    """The store cannot be reached, is full, is locked for too long, or refuses to write."""
-
-    code = "store_unavailable"
-
-
-class StoreNotMigratedError(StoreError):
-    """The store has no schema, an older one, or one from a newer version."""
-
-    code = "store_not_migrated"
-
-
-class NameTakenError(StoreError):
-    """A name that must be unique is in use."""
-
-    code = "name_taken"
-
-
-class IdempotencyConflictError(StoreError):
-    """The idempotency key was used before, with another body."""
-
-    code = "idempotency_conflict"
+__all__ = [
+    "FitsTo",
+    "Idempotency",
+    "IdempotencyConflictError",
+    "Key",
+    "LimitQuery",
+    "LimitRevision",
+    "Miss",
+    "NameTakenError",
+    "PolicyRevision",
+    "ReferenceStore",
+    "Release",
+    "Source",
+    "Store",
+    "StoreError",
+    "StoreNotMigratedError",
+    "StoreUnavailableError",
+    "VerdictQuery",
+    "VerdictRecord",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,89 +55,6 @@ class Key:
     site: str | None
     created_at: datetime.datetime
     revoked_at: datetime.datetime | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """The document that a limit was read from."""
-
-    document: str
-    publisher: str
-    section: str
-    edition: str
-    issued: datetime.date | None = None
-
-    @property
-    def citation(self) -> str:
-        """The source in one line, as a trace shows it."""
-        return f"{self.publisher}, {self.document}, {self.section} ({self.edition})"
-
-
-@dataclass(frozen=True, slots=True)
-class FitsTo:
-    """The vehicles that a record is for; both years are included, an open end is None."""
-
-    make: str
-    model: str
-    year_from: int
-    year_to: int | None
-    axle: Axle
-    brake_option: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class LimitRevision:
-    """One revision of one limits record, never changed once stored.
-
-    A store keeps it only where `entered_by` and `verified_by` are two people and every length is a whole number of
-    0.1 nm. `printed` keeps each value as the document prints it, by contract field name, in `printed_unit`.
-    """
-
-    limits_id: str
-    revision: int
-    fits: FitsTo
-    limits: LimitSet
-    printed_unit: Unit
-    printed: dict[str, str]
-    source: Source
-    effective_from: datetime.date
-    effective_to: datetime.date | None = None
-    review_due: datetime.date | None = None
-    entered_by: str = ""
-    verified_by: str = ""
-    note: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Release:
-    """A numbered, immutable set of verified revisions; `digest` is the SHA-256 of its content.
-
-    `records` counts the records that it holds, each by its newest revision, and not what was new in it.
-    """
-
-    number: int
-    published_at: datetime.datetime
-    published_by: str
-    notes: str
-    digest: str
-    records: int
-
-
-@dataclass(frozen=True, slots=True)
-class LimitQuery:
-    """Which limits are looked for; None is any. Makes and models match without regard to case and spacing.
-
-    `on` lies within `effective_from` <= `on` < `effective_to`; a `release` that was never published holds nothing.
-    """
-
-    make: str | None = None
-    model: str | None = None
-    year: int | None = None
-    axle: Axle | None = None
-    kind: Kind | None = None
-    brake_option: str | None = None
-    release: int | None = None
-    on: datetime.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +73,8 @@ class VerdictRecord:
     """A verdict as it was answered, with everything that it was judged from.
 
     `request` and `answer` are the exact bytes; the other fields repeat what look-ups and reports need.
-    `sequence` is given by the store, rising in the order of commit; 0 until then.
+    `withdrawn` is the number of the last withdrawal that counted. `sequence` is given by the store, rising in the
+    order of commit; 0 until then.
     """
 
     id: str
@@ -183,16 +100,8 @@ class VerdictRecord:
     digest: str
     request: bytes
     answer: bytes
+    withdrawn: int = 0
     sequence: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Idempotency:
-    """A caller's idempotency key, within the API key that sent it, and the digest of the body sent with it."""
-
-    key_name: str
-    value: str
-    body_digest: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +120,8 @@ class VerdictQuery:
     reference: str | None = None
     since: datetime.datetime | None = None
     until: datetime.datetime | None = None
+    limits_id: str | None = None
+    limits_revision: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,8 +139,8 @@ class Miss:
     last_at: datetime.datetime
 
 
-class Store(Protocol):
-    """A place that keeps releases, policies, verdicts and keys."""
+class Store(ReferenceStore, Protocol):
+    """A place that keeps limits, policies, verdicts and keys."""
 
     def close(self) -> None:
         """Let go of the store."""
@@ -258,32 +169,6 @@ class Store(Protocol):
     def revoke_key(self, name: str, at: datetime.datetime) -> bool:
         """Revoke a key; false when there is none of this name that still works."""
 
-    def publish(
-        self,
-        revisions: Iterable[LimitRevision],
-        *,
-        published_at: datetime.datetime,
-        published_by: str,
-        notes: str,
-        digest: str,
-    ) -> Release:
-        """Store the revisions and publish the next release that holds them on top of what the last one held."""
-
-    def release(self, number: int | None = None) -> Release | None:
-        """A release by number, or the newest."""
-
-    def releases(self, *, after: int = 0, limit: int = 100) -> Sequence[Release]:
-        """Releases in rising order."""
-
-    def limits(self, query: LimitQuery, *, after: str = "", limit: int = 100) -> Sequence[LimitRevision]:
-        """The revisions that governed in a release (the newest when None) on a day, by `limits_id`, rising."""
-
-    def limit_revision(self, limits_id: str, revision: int | None = None) -> LimitRevision | None:
-        """One revision of a record, or its newest."""
-
-    def applications(self, kind: Kind | None = None) -> Sequence[tuple[str, str]]:
-        """The distinct makes and models of the newest release, as written."""
-
     def save_policy(self, policy: PolicyRevision) -> None:
         """Keep the next revision of a policy. Raises `NameTakenError` when that revision exists."""
 
@@ -308,6 +193,15 @@ class Store(Protocol):
 
     def verdicts(self, query: VerdictQuery, *, after: int = 0, limit: int = 100) -> Sequence[VerdictRecord]:
         """Verdicts in the order of their sequence, after one of them."""
+
+    def count_verdicts(self, query: VerdictQuery) -> int:
+        """How many verdicts a query finds."""
+
+    def touched_verdicts(self, since: int, until: int, *, after: int = 0, limit: int = 100) -> Sequence[VerdictRecord]:
+        """Verdicts about a make and model of which a record changed after release `since` up to release `until`.
+
+        In the order of their sequence; those that were judged under `until` itself or a later release are left out.
+        """
 
     def count_miss(  # noqa: PLR0917  # an application has this many parts
         self,

@@ -7,19 +7,16 @@ of threads may use one store, and any number of processes may open the same file
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from turnrule.judging.words import Axle, Kind
-from turnrule.store import sqlite_check, sqlite_migrations, sqlite_records, sqlite_reference, sqlite_verdicts
+from turnrule.store import sqlite_check, sqlite_migrations, sqlite_records, sqlite_verdicts
 from turnrule.store.port import (
     Idempotency,
     Key,
-    LimitQuery,
-    LimitRevision,
     Miss,
     PolicyRevision,
-    Release,
     StoreNotMigratedError,
     VerdictQuery,
     VerdictRecord,
@@ -27,6 +24,7 @@ from turnrule.store.port import (
 from turnrule.store.sqlite_connections import Connections
 from turnrule.store.sqlite_migrations import NAMES
 from turnrule.store.sqlite_opening import stands
+from turnrule.store.sqlite_reference import SqliteReference
 
 WAIT_SECONDS = 10.0
 """How long a writer waits for the others before it gives up."""
@@ -40,7 +38,7 @@ def open_sqlite(path: Path, *, read_only: bool = False, wait: float = WAIT_SECON
     return SqliteStore(path, read_only=read_only, wait=wait)
 
 
-class SqliteStore:
+class SqliteStore(SqliteReference):
     """What `turnrule.store.port.Store` promises, kept in one file; safe for threads."""
 
     def __init__(self, path: Path, *, read_only: bool, wait: float) -> None:
@@ -110,45 +108,6 @@ class SqliteStore:
         """Revoke a key; false when there is none of this name that still works."""
         return sqlite_records.revoke_key(self._connections, name, at)
 
-    def publish(
-        self,
-        revisions: Iterable[LimitRevision],
-        *,
-        published_at: datetime.datetime,
-        published_by: str,
-        notes: str,
-        digest: str,
-    ) -> Release:
-        """Store the revisions and publish the next release that holds them on top of what the last one held."""
-        return sqlite_reference.publish(
-            self._connections,
-            revisions,
-            published_at=published_at,
-            published_by=published_by,
-            notes=notes,
-            digest=digest,
-        )
-
-    def release(self, number: int | None = None) -> Release | None:
-        """A release by number, or the newest."""
-        return sqlite_reference.release(self._connections, number)
-
-    def releases(self, *, after: int = 0, limit: int = 100) -> Sequence[Release]:
-        """Releases in rising order."""
-        return sqlite_reference.releases(self._connections, after, limit)
-
-    def limits(self, query: LimitQuery, *, after: str = "", limit: int = 100) -> Sequence[LimitRevision]:
-        """The revisions that governed in a release (the newest when None) on a day, by `limits_id`, rising."""
-        return sqlite_reference.limits(self._connections, query, after, limit)
-
-    def limit_revision(self, limits_id: str, revision: int | None = None) -> LimitRevision | None:
-        """One revision of a record, or its newest."""
-        return sqlite_reference.limit_revision(self._connections, limits_id, revision)
-
-    def applications(self, kind: Kind | None = None) -> Sequence[tuple[str, str]]:
-        """The distinct makes and models of the newest release, as written."""
-        return sqlite_reference.applications(self._connections, kind)
-
     def save_policy(self, policy: PolicyRevision) -> None:
         """Keep the next revision of a policy. Raises `NameTakenError` when that revision exists."""
         sqlite_records.save_policy(self._connections, policy)
@@ -176,6 +135,14 @@ class SqliteStore:
     def verdicts(self, query: VerdictQuery, *, after: int = 0, limit: int = 100) -> Sequence[VerdictRecord]:
         """Verdicts in the order of their sequence, after one of them."""
         return sqlite_verdicts.verdicts(self._connections, query, after, limit)
+
+    def count_verdicts(self, query: VerdictQuery) -> int:
+        """How many verdicts a query finds."""
+        return sqlite_verdicts.count_verdicts(self._connections, query)
+
+    def touched_verdicts(self, since: int, until: int, *, after: int = 0, limit: int = 100) -> Sequence[VerdictRecord]:
+        """Verdicts about a make and model of which a record changed between two releases."""
+        return sqlite_verdicts.touched_verdicts(self._connections, since, until, after, limit)
 
     def count_miss(  # noqa: PLR0917  # an application has this many parts
         self,

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
+from turnrule.store.sqlite_check_limits import limit_faults
 from turnrule.store.sqlite_faults import store_error
 from turnrule.store.sqlite_migrations import NAMES, expected_schema, is_foreign, pending, schema_of, version
 from turnrule.store.sqlite_rows import SealError
@@ -73,22 +74,9 @@ def _content(db: Database) -> Iterator[str]:
                 table.opened(row)
             except SealError as error:
                 yield str(error)
-    yield from _releases(db)
+    yield from limit_faults(db.conn)
     yield from _sequence(db)
     yield from _digests(db)
-
-
-def _releases(db: Database) -> Iterator[str]:
-    held = (
-        "SELECT number, records, (SELECT count(DISTINCT limits_id) FROM limit_revisions WHERE release <= number)"
-        " FROM releases ORDER BY number"
-    )
-    for place, (number, records, counted) in enumerate(db.conn.execute(held), start=1):
-        if number != place:
-            yield f"release {place} is missing: the next one is {number}"
-            return
-        if records != counted:
-            yield f"release {number} says that it holds {records} records, and {counted} are there"
 
 
 def _sequence(db: Database) -> Iterator[str]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
-from turnrule.store.port import NameTakenError, StoreError, StoreUnavailableError
+from turnrule.store.errors import IndependenceError, NameTakenError, RulesError, StoreError, StoreUnavailableError
 from turnrule.store.sqlite_triggers import TAKEN
+from turnrule.store.sqlite_triggers_limits import INDEPENDENCE, RULES
 
 DAMAGED = "stop the service, keep the file as it is, run `turnrule store check`, and restore the last sound backup"
 """What to do with a damaged store."""
@@ -65,6 +66,10 @@ def _refusal(error: sqlite3.IntegrityError) -> StoreError:
     text, code = str(error), error.sqlite_errorcode
     if text.startswith(TAKEN):
         return NameTakenError(text.removeprefix(TAKEN))
+    if text.startswith(INDEPENDENCE) or "two_people" in text:
+        return IndependenceError(text.removeprefix(INDEPENDENCE))
+    if text.startswith(RULES):
+        return RulesError(text.removeprefix(RULES))
     if code in _TAKEN_CODES:
         return NameTakenError(f"what must be unique is stored already ({text})")
     if code == sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY:

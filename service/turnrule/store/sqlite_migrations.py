@@ -12,6 +12,7 @@ from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
 from turnrule.store.sqlite_schema import INDEXES, TABLES
+from turnrule.store.sqlite_second import keep_entries
 from turnrule.store.sqlite_triggers import TRIGGERS
 
 APPLICATION_ID = 0x54524C45
@@ -29,7 +30,13 @@ def m0001_first_schema(db: Database) -> None:
     db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
 
 
-NAMES: tuple[str, ...] = ("m0001_first_schema",)
+@MIGRATIONS()
+def m0002_entries_and_releases(db: Database) -> None:
+    """Drafts, second entries, withdrawals, rules, kept answers; releases that name what they count."""
+    keep_entries(db)
+
+
+NAMES: tuple[str, ...] = ("m0001_first_schema", "m0002_entries_and_releases")
 """Every migration, in order; a store is up to date when its version is their number."""
 
 

@@ -1,140 +1,187 @@
-"""Releases and limits in the embedded store: publishing, and which revisions govern."""
+"""The part of the embedded store that keeps limits: what `ReferenceStore` promises, method by method."""
 
 from __future__ import annotations
 
 import datetime
-import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
+from turnrule.judging.limits import LimitSet
 from turnrule.judging.words import Kind
-from turnrule.store.folding import fold
-from turnrule.store.port import LimitQuery, LimitRevision, Release
+from turnrule.store import (
+    sqlite_entering,
+    sqlite_history,
+    sqlite_limits,
+    sqlite_once,
+    sqlite_releases,
+    sqlite_settling,
+)
+from turnrule.store.limit_records import (
+    Change,
+    FitsTo,
+    HeldRevision,
+    HistoryRow,
+    KeptAnswer,
+    LimitQuery,
+    LimitRevision,
+    OpenDraft,
+    Rejection,
+    Release,
+    Settlement,
+    StoreRules,
+    Withdrawal,
+)
+from turnrule.store.reference_port import Idempotency, Once
 from turnrule.store.sqlite_connections import Connections
-from turnrule.store.sqlite_rows import Value, one
-from turnrule.store.sqlite_tables import (
-    LIMIT_REVISIONS,
-    RELEASES,
-    limit_of,
-    limit_values,
-    release_of,
-    release_values,
-)
-
-_INSERT_RELEASE, _INSERT_LIMITS = RELEASES.insert, LIMIT_REVISIONS.insert
-_SELECT = LIMIT_REVISIONS.select()
-_RELEASE = RELEASES.select("WHERE number = ?")
-_NEWEST_RELEASE = RELEASES.select("ORDER BY number DESC LIMIT 1")
-_RELEASES = RELEASES.select("WHERE number > ? ORDER BY number LIMIT ?")
-_REVISION = LIMIT_REVISIONS.select("WHERE limits_id = ? AND revision = ?")
-_NEWEST_REVISION = LIMIT_REVISIONS.select("WHERE limits_id = ? ORDER BY revision DESC LIMIT 1")
-
-# Numbers of revisions rise from release to release (a trigger sees to it), so that the newest one published up to a
-# release is the one that no other of these goes past.
-_NO_NEWER = (
-    "NOT EXISTS (SELECT 1 FROM limit_revisions AS newer WHERE newer.limits_id = limit_revisions.limits_id"
-    " AND newer.revision > limit_revisions.revision{up_to})"
-)
-_HELD_NOW = _NO_NEWER.format(up_to="")
-_WAS_PUBLISHED = "EXISTS (SELECT 1 FROM releases WHERE number = ?)"
-_NO_NEWER_THEN = _NO_NEWER.format(up_to=" AND newer.release <= ?")
-_HELD_THEN = f"limit_revisions.release <= ? AND {_WAS_PUBLISHED} AND {_NO_NEWER_THEN}"
-_APPLICATIONS = (
-    "SELECT make, model, min(limits_id) FROM limit_revisions"  # noqa: S608  # fixed text, no value in it
-    f" WHERE {_HELD_NOW} AND (?1 IS NULL OR kind = ?1) GROUP BY make_key, model_key ORDER BY make_key, model_key"
-)
 
 
-def publish(
-    connections: Connections,
-    revisions: Iterable[LimitRevision],
-    *,
-    published_at: datetime.datetime,
-    published_by: str,
-    notes: str,
-    digest: str,
-) -> Release:
-    """Store the revisions and the release that holds them. Raises `NameTakenError` where one is stored already."""
-    # All of it before the lock is taken: what cannot be kept is refused here. In the order of their numbers, so that
-    # whoever publishes two revisions of one record need not sort them.
-    ordered = sorted(revisions, key=lambda revision: (revision.limits_id, revision.revision))
-    values = [limit_values(revision) for revision in ordered]
-    with connections.writing() as conn:
-        (number,) = conn.execute("SELECT ifnull(max(number), 0) + 1 FROM releases").fetchone()
-        conn.executemany(_INSERT_LIMITS, (LIMIT_REVISIONS.sealed((number, *row)) for row in values))
-        (records,) = conn.execute("SELECT count(DISTINCT limits_id) FROM limit_revisions").fetchone()
-        release = Release(number, published_at, published_by, notes, digest, records)
-        conn.execute(_INSERT_RELEASE, RELEASES.sealed(release_values(release)))
-    return release
+class SqliteReference:
+    """Limits in one file; safe for threads."""
 
+    _connections: Connections
 
-def release(connections: Connections, number: int | None) -> Release | None:
-    """A release by number, or the newest."""
-    with connections.reading() as conn:
-        cursor = conn.execute(_NEWEST_RELEASE) if number is None else conn.execute(_RELEASE, (number,))
-        row = one(cursor, RELEASES)
-    return None if row is None else release_of(row)
+    def rules(self) -> StoreRules:
+        """The rules that hold in this store."""
+        return sqlite_once.rules(self._connections)
 
+    def set_rules(self, rules: StoreRules, *, at: datetime.datetime, by: str) -> None:
+        """Set the rules of the store."""
+        sqlite_once.set_rules(self._connections, rules, at, by)
 
-def releases(connections: Connections, after: int, limit: int) -> Sequence[Release]:
-    """Releases in rising order."""
-    with connections.reading() as conn:
-        rows = conn.execute(_RELEASES, (after, max(limit, 0))).fetchall()
-        return [release_of(RELEASES.opened(row)) for row in rows]
+    def answered(self, idempotency: Idempotency) -> KeptAnswer | None:
+        """The answer that was kept under an idempotency key, if any. Raises `IdempotencyConflictError`."""
+        return sqlite_once.answered(self._connections, idempotency)
 
+    def enter(
+        self, draft: LimitRevision, *, corrects: int | None = None, once: Once[LimitRevision] | None = None
+    ) -> LimitRevision:
+        """Keep a draft; its revision is given by the store."""
+        return sqlite_entering.enter(self._connections, draft, corrects, once)
 
-def limit_revision(connections: Connections, limits_id: str, revision: int | None) -> LimitRevision | None:
-    """One revision of a record, or its newest."""
-    with connections.reading() as conn:
-        row = one(_one_revision(conn, limits_id, revision), LIMIT_REVISIONS)
-    return None if row is None else limit_of(row)
+    def enter_many(self, drafts: Iterable[tuple[LimitRevision, int | None]], *, at: datetime.datetime, by: str) -> int:
+        """Keep many drafts, all of them or none; how many they were."""
+        return sqlite_entering.enter_many(self._connections, drafts, at, by)
 
+    def overlapping(
+        self, fits: FitsTo, kind: Kind, *, start: datetime.date, end: datetime.date | None, but: str | None = None
+    ) -> Sequence[LimitRevision]:
+        """Live revisions of other records for some of the same vehicles and days."""
+        return sqlite_entering.overlapping(self._connections, fits, kind, start, end, but)
 
-def _one_revision(conn: sqlite3.Connection, limits_id: str, revision: int | None) -> sqlite3.Cursor:
-    if revision is None:
-        return conn.execute(_NEWEST_REVISION, (limits_id,))
-    return conn.execute(_REVISION, (limits_id, revision))
+    def similar(self, kind: Kind, *, at_least: int, at_most: int, limit: int) -> Sequence[LimitSet]:
+        """Limits of accepted records of a kind whose nominal size lies between two sizes in units of 0.1 nm."""
+        return sqlite_limits.similar(self._connections, kind, at_least, at_most, limit)
 
+    def open_draft(self, limits_id: str) -> OpenDraft | None:
+        """The draft of a record whose second entry is outstanding, if there is one."""
+        return sqlite_settling.open_draft(self._connections, limits_id)
 
-def limits(connections: Connections, query: LimitQuery, after: str, limit: int) -> Sequence[LimitRevision]:
-    """The revisions that governed in a release on a day, by `limits_id`, rising."""
-    held, values = _held(query)
-    wheres, wanted = _wanted(query)
-    where = " AND ".join((*wheres, "limit_revisions.limits_id > ?", held))
-    sql = f"{_SELECT} WHERE {where} ORDER BY limit_revisions.limits_id LIMIT ?"
-    with connections.reading() as conn:
-        rows = conn.execute(sql, (*wanted, after, *values, max(limit, 0))).fetchall()
-        return [limit_of(LIMIT_REVISIONS.opened(row)) for row in rows]
+    def drafts(self, *, after: str = "", limit: int = 100) -> Sequence[OpenDraft]:
+        """The drafts whose second entry is outstanding, by `limits_id`, rising."""
+        return sqlite_settling.drafts(self._connections, after, limit)
 
+    def drafts_of(self, make: str, model: str) -> Sequence[OpenDraft]:
+        """The open drafts for a make and model, by `limits_id`."""
+        return sqlite_settling.drafts_of(self._connections, make, model)
 
-def _held(query: LimitQuery) -> tuple[str, Sequence[Value]]:
-    """What is held by the release that was asked for; nothing by one that was never published."""
-    if query.release is None:
-        return _HELD_NOW, ()
-    return _HELD_THEN, (query.release,) * 3
+    def settle(
+        self,
+        limits_id: str,
+        decide: Callable[[OpenDraft], Settlement],
+        *,
+        once: Once[sqlite_settling.Settled] | None = None,
+    ) -> sqlite_settling.Settled:
+        """Keep what `decide` makes of the open draft; also the revision that is verified by it, if any."""
+        return sqlite_settling.settle(self._connections, limits_id, decide, once)
 
+    def reject(self, limits_id: str, rejection: Rejection, *, once: Once[OpenDraft] | None = None) -> OpenDraft:
+        """Give up the open draft of a record. Raises `NotOpenError`."""
+        return sqlite_settling.reject(self._connections, limits_id, rejection, once)
 
-def _wanted(query: LimitQuery) -> tuple[Sequence[str], Sequence[Value]]:
-    """What the query asks of a revision, in SQL of a few fixed forms and its values."""
-    wheres: list[str] = []
-    values: list[Value] = []
-    for condition, value in (
-        ("make_key = ?", None if query.make is None else fold(query.make)),
-        ("model_key = ?", None if query.model is None else fold(query.model)),
-        ("axle = ?", query.axle),
-        ("kind = ?", query.kind),
-        ("brake_option = ?", query.brake_option),
-        ("year_from <= ?", query.year),
-        ("ifnull(year_to, 9999) >= ?", query.year),
-        ("effective_from <= ?", None if query.on is None else query.on.isoformat()),
-        ("ifnull(effective_to, '9999-99-99') > ?", None if query.on is None else query.on.isoformat()),
-    ):
-        if value is not None:
-            wheres.append(condition)
-            values.append(value)
-    return wheres, values
+    def withdraw(self, withdrawal: Withdrawal, *, once: Once[Withdrawal] | None = None) -> Withdrawal:
+        """Withdraw a record up to a revision, at once and for every reader."""
+        return sqlite_settling.withdraw(self._connections, withdrawal, once)
 
+    def waiting(self) -> int:
+        """How many revisions are verified and in no release yet."""
+        return sqlite_releases.waiting(self._connections)
 
-def applications(connections: Connections, kind: Kind | None) -> Sequence[tuple[str, str]]:
-    """The distinct makes and models of the newest release, each as the record with the lowest id writes it."""
-    with connections.reading() as conn:
-        return [(make, model) for make, model, _ in conn.execute(_APPLICATIONS, (kind,))]
+    def publish_verified(
+        self,
+        *,
+        published_at: datetime.datetime,
+        published_by: str,
+        notes: str,
+        follows: int | None = None,
+        once: Once[Release] | None = None,
+    ) -> Release:
+        """Publish all that is verified as the next release."""
+        return sqlite_releases.publish_verified(self._connections, notes, published_at, published_by, follows, once)
+
+    def publish(
+        self,
+        revisions: Iterable[LimitRevision],
+        *,
+        published_at: datetime.datetime,
+        published_by: str,
+        notes: str,
+        withdrawals: Iterable[Withdrawal] = (),
+        digest: str | None = None,
+    ) -> Release:
+        """Bring in revisions that carry both their entries, and publish the next release that holds them."""
+        return sqlite_releases.publish(
+            self._connections, revisions, withdrawals, published_at, published_by, notes, digest
+        )
+
+    def release(self, number: int | None = None) -> Release | None:
+        """A release by number, or the newest."""
+        return sqlite_releases.release(self._connections, number)
+
+    def releases(self, *, after: int = 0, limit: int = 100) -> Sequence[Release]:
+        """Releases in rising order."""
+        return sqlite_releases.releases(self._connections, after, limit)
+
+    def limits(self, query: LimitQuery, *, after: str = "", limit: int = 100) -> Sequence[LimitRevision]:
+        """The revisions that govern in a release (the newest when None) on a day, by `limits_id`, rising."""
+        return sqlite_limits.limits(self._connections, query, after, limit)
+
+    def held(self, query: LimitQuery, *, limit: int = 100) -> Sequence[HeldRevision]:
+        """What `limits` gives, and beside it what was withdrawn since, each with its withdrawal."""
+        return sqlite_limits.held(self._connections, query, limit)
+
+    def limit_revision(self, limits_id: str, revision: int | None = None) -> LimitRevision | None:
+        """One accepted revision of a record, or the newest published one."""
+        return sqlite_limits.limit_revision(self._connections, limits_id, revision)
+
+    def history(self, limits_id: str, *, after: int = 0, limit: int = 100) -> Sequence[HistoryRow]:
+        """The revisions of a record after one of them, whatever became of each."""
+        return sqlite_history.history(self._connections, limits_id, after, limit)
+
+    def last_withdrawal(self) -> int:
+        """The number of the last withdrawal; 0 before the first."""
+        return sqlite_limits.last_withdrawal(self._connections)
+
+    def withdrawals(self, *, after: int = 0, up_to: int | None = None, limit: int = 100) -> Sequence[Withdrawal]:
+        """Withdrawals in the order of their sequence."""
+        return sqlite_limits.withdrawals(self._connections, after, up_to, limit)
+
+    def changes(
+        self, since: int, until: int, *, after: tuple[int, str] = (0, ""), limit: int = 100
+    ) -> Sequence[Change]:
+        """What changed after release `since` up to release `until`, by release and place."""
+        return sqlite_history.changes(self._connections, since, until, after, limit)
+
+    def due_for_review(self, on: datetime.date, *, after: str = "", limit: int = 100) -> Sequence[LimitRevision]:
+        """What governs now although its review was due before this day, by `limits_id`."""
+        return sqlite_limits.due_for_review(self._connections, on, after, limit)
+
+    def waiting_counts(self, on: datetime.date) -> tuple[int, int, int]:
+        """How many applications were not found, how many drafts are open, how many records are due for review."""
+        return sqlite_limits.waiting_counts(self._connections, on)
+
+    def makes(self, kind: Kind | None = None) -> Sequence[str]:
+        """The distinct makes that were ever verified, as written first."""
+        return sqlite_limits.makes(self._connections, kind)
+
+    def models(self, make: str, kind: Kind | None = None) -> Sequence[str]:
+        """The distinct models of a make that were ever verified, as written first."""
+        return sqlite_limits.models(self._connections, make, kind)

@@ -72,6 +72,16 @@ class Table:
         return found.digest()
 
 
+def columns(names: str) -> tuple[str, ...]:
+    """Names of columns, written as words."""
+    return tuple(names.split())
+
+
+def json_text(value: object) -> str:
+    """JSON in one canonical form, as a column keeps it."""
+    return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
 def one(cursor: sqlite3.Cursor, table: Table) -> Sequence[Any] | None:
     """The opened values of the one row, if there is one."""
     row = cursor.fetchone()

@@ -8,16 +8,16 @@ Every row ends with a `seal`, a checksum of all its other columns: the file form
 
 from __future__ import annotations
 
-_KINDS = "('rotor', 'drum', 'parking_drum')"
-_AXLES = "('front', 'rear', 'second', 'third', 'fourth', 'fifth')"
-_SEAL = "seal BLOB NOT NULL CHECK (length(seal) = 16)"
+KINDS = "('rotor', 'drum', 'parking_drum')"
+AXLES = "('front', 'rear', 'second', 'third', 'fourth', 'fifth')"
+SEAL = "seal BLOB NOT NULL CHECK (length(seal) = 16)"
 _EXACT = "[column] GLOB '[0-9]*' AND [column] NOT GLOB '*[^0-9.]*' AND [column] NOT GLOB '*.*.*'"
 
 
 # A date function hands 30 February back as it is, unless it is told to add something to it: nothing, here.
 
 
-def _moment(column: str, required: str = " NOT NULL") -> str:
+def moment_column(column: str, required: str = " NOT NULL") -> str:
     """A column that holds a real moment of UTC, to the microsecond, in one width."""
     return (
         f"{column} TEXT{required} CHECK (substr({column}, 1, 19) IS strftime('%Y-%m-%dT%H:%M:%S',"
@@ -26,12 +26,12 @@ def _moment(column: str, required: str = " NOT NULL") -> str:
     )
 
 
-def _day(column: str, required: str = "") -> str:
+def day_column(column: str, required: str = "") -> str:
     """A column that holds a real day."""
     return f"{column} TEXT{required} CHECK ({column} IS date({column}, '+0 days'))"
 
 
-def _exact(column: str) -> str:
+def exact_column(column: str) -> str:
     """A column that holds a decimal number that is not negative, digit for digit."""
     return f"{column} TEXT CHECK ({_EXACT.replace('[column]', column)})"
 
@@ -39,12 +39,12 @@ def _exact(column: str) -> str:
 RELEASES = f"""
 CREATE TABLE releases (
   number INTEGER PRIMARY KEY NOT NULL CHECK (number >= 1),
-  {_moment("published_at")},
+  {moment_column("published_at")},
   published_by TEXT NOT NULL CHECK (published_by <> ''),
   notes TEXT NOT NULL,
   digest TEXT NOT NULL CHECK (digest <> ''),
   records INTEGER NOT NULL CHECK (records >= 0),
-  {_SEAL}
+  {SEAL}
 ) STRICT"""
 
 LIMIT_REVISIONS = f"""
@@ -58,9 +58,9 @@ CREATE TABLE limit_revisions (
   model_key TEXT NOT NULL CHECK (model_key <> ''),
   year_from INTEGER NOT NULL CHECK (year_from BETWEEN 1 AND 9999),
   year_to INTEGER CHECK (year_to BETWEEN 1 AND 9999),
-  axle TEXT NOT NULL CHECK (axle IN {_AXLES}),
+  axle TEXT NOT NULL CHECK (axle IN {AXLES}),
   brake_option TEXT CHECK (brake_option <> ''),
-  kind TEXT NOT NULL CHECK (kind IN {_KINDS}),
+  kind TEXT NOT NULL CHECK (kind IN {KINDS}),
   nominal_tenth_nm INTEGER CHECK (nominal_tenth_nm > 0),
   machining_tenth_nm INTEGER CHECK (machining_tenth_nm > 0),
   discard_tenth_nm INTEGER CHECK (discard_tenth_nm > 0),
@@ -72,21 +72,21 @@ CREATE TABLE limit_revisions (
   construction TEXT CHECK (
     construction IN ('solid', 'vented', 'drilled', 'slotted', 'composite', 'coated', 'cast')
   ),
-  {_exact("expansion_per_k")},
+  {exact_column("expansion_per_k")},
   printed_unit TEXT NOT NULL CHECK (printed_unit IN ('mm', 'in')),
   printed TEXT NOT NULL CHECK (CASE WHEN json_valid(printed) THEN json_type(printed) = 'object' ELSE 0 END),
   document TEXT NOT NULL CHECK (document <> ''),
   publisher TEXT NOT NULL CHECK (publisher <> ''),
   section TEXT NOT NULL CHECK (section <> ''),
   edition TEXT NOT NULL CHECK (edition <> ''),
-  {_day("issued")},
-  {_day("effective_from", " NOT NULL")},
-  {_day("effective_to")},
-  {_day("review_due")},
+  {day_column("issued")},
+  {day_column("effective_from", " NOT NULL")},
+  {day_column("effective_to")},
+  {day_column("review_due")},
   entered_by TEXT NOT NULL CHECK (entered_by <> ''),
   verified_by TEXT NOT NULL CHECK (verified_by <> ''),
   note TEXT,
-  {_SEAL},
+  {SEAL},
   PRIMARY KEY (limits_id, revision),
   CONSTRAINT two_people CHECK (entered_by <> verified_by),
   CONSTRAINT years_in_order CHECK (year_to >= year_from),
@@ -104,9 +104,9 @@ CREATE TABLE policies (
   name TEXT NOT NULL CHECK (name <> ''),
   revision INTEGER NOT NULL CHECK (revision >= 1),
   document BLOB NOT NULL CHECK (json_valid(CAST(document AS TEXT))),
-  {_moment("written_at")},
+  {moment_column("written_at")},
   written_by TEXT NOT NULL CHECK (written_by <> ''),
-  {_SEAL},
+  {SEAL},
   PRIMARY KEY (name, revision)
 ) STRICT"""
 
@@ -116,29 +116,29 @@ CREATE TABLE api_keys (
   digest TEXT NOT NULL UNIQUE CHECK (digest <> ''),
   scopes TEXT NOT NULL CHECK (CASE WHEN json_valid(scopes) THEN json_type(scopes) = 'array' ELSE 0 END),
   site TEXT CHECK (site <> ''),
-  {_moment("created_at")},
-  {_moment("revoked_at", "")},
-  {_SEAL}
+  {moment_column("created_at")},
+  {moment_column("revoked_at", "")},
+  {SEAL}
 ) STRICT"""
 
 VERDICTS = f"""
 CREATE TABLE verdicts (
   sequence INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL CHECK (sequence >= 1),
   id TEXT NOT NULL UNIQUE CHECK (id <> ''),
-  {_moment("judged_at")},
+  {moment_column("judged_at")},
   key_name TEXT NOT NULL CHECK (key_name <> ''),
   site TEXT CHECK (site <> ''),
   ruling TEXT NOT NULL CHECK (ruling IN ('serviceable', 'machine', 'inconclusive', 'replace')),
-  kind TEXT NOT NULL CHECK (kind IN {_KINDS}),
+  kind TEXT NOT NULL CHECK (kind IN {KINDS}),
   make TEXT CHECK (make <> ''),
   make_key TEXT CHECK (make_key <> ''),
   model TEXT CHECK (model <> ''),
   model_key TEXT CHECK (model_key <> ''),
   year INTEGER CHECK (year BETWEEN 1 AND 9999),
-  axle TEXT CHECK (axle IN {_AXLES}),
+  axle TEXT CHECK (axle IN {AXLES}),
   side TEXT CHECK (side IN ('left', 'right')),
   vehicle TEXT CHECK (vehicle <> ''),
-  {_exact("odometer_km")},
+  {exact_column("odometer_km")},
   reference TEXT CHECK (reference <> ''),
   release INTEGER REFERENCES releases (number),
   policy_name TEXT NOT NULL CHECK (policy_name <> ''),
@@ -149,7 +149,7 @@ CREATE TABLE verdicts (
   digest TEXT NOT NULL CHECK (digest <> ''),
   request BLOB NOT NULL CHECK (length(request) > 0),
   answer BLOB NOT NULL CHECK (length(answer) > 0),
-  {_SEAL},
+  {SEAL},
   CONSTRAINT make_with_key CHECK ((make IS NULL) = (make_key IS NULL)),
   CONSTRAINT model_with_key CHECK ((model IS NULL) = (model_key IS NULL)),
   CONSTRAINT limits_with_revision CHECK ((limits_id IS NULL) = (limits_revision IS NULL)),
@@ -162,7 +162,7 @@ CREATE TABLE idempotency_keys (
   value TEXT NOT NULL CHECK (value <> ''),
   body_digest TEXT NOT NULL CHECK (body_digest <> ''),
   sequence INTEGER NOT NULL REFERENCES verdicts (sequence),
-  {_SEAL},
+  {SEAL},
   PRIMARY KEY (key_name, value)
 ) STRICT, WITHOUT ROWID"""
 
@@ -173,13 +173,13 @@ CREATE TABLE misses (
   model TEXT NOT NULL CHECK (model <> ''),
   model_key TEXT NOT NULL CHECK (model_key <> ''),
   year INTEGER NOT NULL CHECK (year BETWEEN 1 AND 9999),
-  axle TEXT NOT NULL CHECK (axle IN {_AXLES}),
-  kind TEXT NOT NULL CHECK (kind IN {_KINDS}),
+  axle TEXT NOT NULL CHECK (axle IN {AXLES}),
+  kind TEXT NOT NULL CHECK (kind IN {KINDS}),
   brake_option TEXT CHECK (brake_option <> ''),
   count INTEGER NOT NULL CHECK (count >= 1),
-  {_moment("first_at")},
-  {_moment("last_at")},
-  {_SEAL},
+  {moment_column("first_at")},
+  {moment_column("last_at")},
+  {SEAL},
   CONSTRAINT moments_in_order CHECK (last_at >= first_at)
 ) STRICT"""
 

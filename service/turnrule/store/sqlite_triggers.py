@@ -13,15 +13,17 @@ TAKEN = "taken: "
 """How the message of a trigger begins that refuses a name or number in use."""
 
 
-def _refuse(table: str, event: str, name: str, when: str, message: str) -> str:
+def refusing(table: str, event: str, name: str, when: str, message: str) -> str:
+    """A trigger that refuses an event where a condition holds; always, where there is none."""
     condition = f"WHEN {when} " if when else ""
     body = f"BEGIN SELECT RAISE(ABORT, '{message}'); END"
     return f"CREATE TRIGGER {table}_{name} BEFORE {event} ON {table} {condition}{body}"
 
 
-def _append_only(table: str, what: str) -> Iterator[str]:
-    yield _refuse(table, "UPDATE", "no_update", "", f"{what} is never changed once stored")
-    yield _refuse(table, "DELETE", "no_delete", "", f"{what} is never deleted")
+def append_only(table: str, what: str) -> Iterator[str]:
+    """Triggers that let nothing of a table be changed or deleted."""
+    yield refusing(table, "UPDATE", "no_update", "", f"{what} is never changed once stored")
+    yield refusing(table, "DELETE", "no_delete", "", f"{what} is never deleted")
 
 
 def _stored(table: str, owner: str) -> str:
@@ -36,15 +38,15 @@ def _older(table: str, owner: str) -> str:
 
 
 def _releases() -> Iterator[str]:
-    yield from _append_only("releases", "a release")
-    yield _refuse(
+    yield from append_only("releases", "a release")
+    yield refusing(
         "releases",
         "INSERT",
         "next_number",
         "NEW.number IS NOT (SELECT ifnull(max(number), 0) + 1 FROM releases)",
         "releases are numbered one after another",
     )
-    yield _refuse(
+    yield refusing(
         "releases",
         "INSERT",
         "counted",
@@ -54,22 +56,22 @@ def _releases() -> Iterator[str]:
 
 
 def _limit_revisions() -> Iterator[str]:
-    yield from _append_only("limit_revisions", "a limits revision")
-    yield _refuse(
+    yield from append_only("limit_revisions", "a limits revision")
+    yield refusing(
         "limit_revisions",
         "INSERT",
         "no_replace",
         _stored("limit_revisions", "limits_id"),
         f"{TAKEN}this revision of the limits record is stored already",
     )
-    yield _refuse(
+    yield refusing(
         "limit_revisions",
         "INSERT",
         "newer",
         _older("limit_revisions", "limits_id"),
         "a revision of a limits record is newer than those before it",
     )
-    yield _refuse(
+    yield refusing(
         "limit_revisions",
         "INSERT",
         "closed",
@@ -79,15 +81,15 @@ def _limit_revisions() -> Iterator[str]:
 
 
 def _policies() -> Iterator[str]:
-    yield from _append_only("policies", "a policy revision")
-    yield _refuse(
+    yield from append_only("policies", "a policy revision")
+    yield refusing(
         "policies",
         "INSERT",
         "no_replace",
         _stored("policies", "name"),
         f"{TAKEN}this revision of the policy is stored already",
     )
-    yield _refuse(
+    yield refusing(
         "policies",
         "INSERT",
         "newer",
@@ -96,16 +98,17 @@ def _policies() -> Iterator[str]:
     )
 
 
-def _verdicts() -> Iterator[str]:
-    yield from _append_only("verdicts", "a verdict")
-    yield _refuse(
+def verdict_triggers() -> Iterator[str]:
+    """Verdicts are numbered one after another, and stay."""
+    yield from append_only("verdicts", "a verdict")
+    yield refusing(
         "verdicts",
         "INSERT",
         "no_replace",
         "EXISTS (SELECT 1 FROM verdicts WHERE id = NEW.id)",
         f"{TAKEN}a verdict with this id is stored already",
     )
-    yield _refuse(
+    yield refusing(
         "verdicts",
         "INSERT",
         "in_order",
@@ -116,15 +119,15 @@ def _verdicts() -> Iterator[str]:
 
 def _api_keys() -> Iterator[str]:
     same = " AND ".join(f"NEW.{name} IS OLD.{name}" for name in ("name", "digest", "scopes", "site", "created_at"))
-    yield _refuse("api_keys", "DELETE", "no_delete", "", "a key is revoked, never deleted")
-    yield _refuse(
+    yield refusing("api_keys", "DELETE", "no_delete", "", "a key is revoked, never deleted")
+    yield refusing(
         "api_keys",
         "UPDATE",
         "only_revoked",
         f"NOT ({same} AND OLD.revoked_at IS NULL AND NEW.revoked_at IS NOT NULL)",
         "a key is revoked once, and nothing else of it changes",
     )
-    yield _refuse(
+    yield refusing(
         "api_keys",
         "INSERT",
         "no_replace",
@@ -133,9 +136,10 @@ def _api_keys() -> Iterator[str]:
     )
 
 
-def _idempotency_keys() -> Iterator[str]:
-    yield _refuse("idempotency_keys", "UPDATE", "no_update", "", "an idempotency key is never changed once stored")
-    yield _refuse(
+def idempotency_triggers() -> Iterator[str]:
+    """An idempotency key stays with what it led to."""
+    yield refusing("idempotency_keys", "UPDATE", "no_update", "", "an idempotency key is never changed once stored")
+    yield refusing(
         "idempotency_keys",
         "INSERT",
         "no_replace",
@@ -148,7 +152,7 @@ TRIGGERS = (
     *_releases(),
     *_limit_revisions(),
     *_policies(),
-    *_verdicts(),
+    *verdict_triggers(),
     *_api_keys(),
-    *_idempotency_keys(),
+    *idempotency_triggers(),
 )

@@ -9,6 +9,7 @@ from dataclasses import replace
 from turnrule.store.folding import fold
 from turnrule.store.port import Idempotency, IdempotencyConflictError, VerdictQuery, VerdictRecord
 from turnrule.store.sqlite_connections import Connections
+from turnrule.store.sqlite_limits import marks
 from turnrule.store.sqlite_rows import Value, moment_text, one
 from turnrule.store.sqlite_tables import IDEMPOTENCY_KEYS, VERDICTS, verdict_of, verdict_values
 
@@ -19,6 +20,15 @@ _KEY = IDEMPOTENCY_KEYS.select("WHERE key_name = ? AND value = ?")
 _SELECT = VERDICTS.select()
 _BY_SEQUENCE = VERDICTS.select("WHERE sequence = ?")
 _BY_ID = VERDICTS.select("WHERE id = ?")
+
+_TOUCHED = VERDICTS.select("""
+WHERE verdicts.sequence > :after AND ifnull(verdicts.release, 0) < :until AND EXISTS (
+  SELECT 1 FROM limit_revisions AS held WHERE held.make_key = verdicts.make_key AND held.model_key = verdicts.model_key
+  AND (EXISTS (SELECT 1 FROM acceptances WHERE acceptances.limits_id = held.limits_id
+      AND acceptances.sequence > :a0 AND acceptances.sequence <= :a1)
+    OR EXISTS (SELECT 1 FROM withdrawals WHERE withdrawals.limits_id = held.limits_id
+      AND withdrawals.sequence > :w0 AND withdrawals.sequence <= :w1)))
+ORDER BY verdicts.sequence LIMIT :limit""")
 
 
 def record_verdict(connections: Connections, record: VerdictRecord, idempotency: Idempotency | None) -> VerdictRecord:
@@ -70,6 +80,27 @@ def verdicts(connections: Connections, query: VerdictQuery, after: int, limit: i
         return [verdict_of(VERDICTS.opened(row)) for row in rows]
 
 
+def count_verdicts(connections: Connections, query: VerdictQuery) -> int:
+    """How many verdicts a query finds."""
+    wheres, values = _wanted(query, 0)
+    with connections.reading() as conn:
+        (found,) = conn.execute(f"SELECT count(*) FROM verdicts WHERE {' AND '.join(wheres)}", values).fetchone()  # noqa: S608  # a few fixed forms
+        return int(found)
+
+
+def touched_verdicts(
+    connections: Connections, since: int, until: int, after: int, limit: int
+) -> Sequence[VerdictRecord]:
+    """Verdicts about a make and model of which a record changed between two releases."""
+    with connections.reading() as conn:
+        low, high = marks(conn, since) or (0, 0), marks(conn, until)
+        if high is None:
+            return []
+        values = {"after": after, "until": until, "limit": max(limit, 0)}
+        bounds = {"a0": low[0], "a1": high[0], "w0": low[1], "w1": high[1]}
+        return [verdict_of(VERDICTS.opened(row)) for row in conn.execute(_TOUCHED, values | bounds).fetchall()]
+
+
 def _wanted(query: VerdictQuery, after: int) -> tuple[Sequence[str], Sequence[Value]]:
     """What the query asks of a verdict, in SQL of a few fixed forms and its values."""
     wheres: list[str] = ["sequence > ?"]
@@ -88,6 +119,8 @@ def _wanted(query: VerdictQuery, after: int) -> tuple[Sequence[str], Sequence[Va
         ("model_key = ?", None if query.model is None else fold(query.model)),
         ("vehicle = ?", query.vehicle),
         ("reference = ?", query.reference),
+        ("limits_id = ?", query.limits_id),
+        ("limits_revision = ?", query.limits_revision),
         ("+judged_at >= ?", since),
         ("+judged_at < ?", None if query.until is None else moment_text(query.until)),
     ):

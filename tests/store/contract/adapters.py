@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
 
+from turnrule.store import sqlite_imports
 from turnrule.store.port import Store
 from turnrule.store.sqlite import open_sqlite
 
@@ -14,12 +16,14 @@ from turnrule.store.sqlite import open_sqlite
 class Adapter:
     """How a test gets a store: `new` makes a place for an empty one in a folder, `open` opens what is at a place.
 
-    A place is text, so that another process can be told of it.
+    A place is text, so that another process can be told of it. `abandoned` is where the adapter keeps the number of
+    seconds after which it takes an import for abandoned: a module, and the name in it.
     """
 
     name: str
     new: Callable[[Path], str]
     open: Callable[[str], Store]
+    abandoned: tuple[ModuleType, str]
 
     def migrated(self, folder: Path) -> tuple[str, Store]:
         """A new store that is ready for use, and its place."""
@@ -38,5 +42,5 @@ def _sqlite(place: str) -> Store:
 
 
 ADAPTERS = {
-    "sqlite": Adapter("sqlite", _sqlite_place, _sqlite),
+    "sqlite": Adapter("sqlite", _sqlite_place, _sqlite, (sqlite_imports, "ABANDONED_S")),
 }

@@ -3,41 +3,23 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from tests.store.contract.plain_limits import PlainLimits
+from tests.store.contract.plain_questions import same
 from turnrule.store.folding import fold
 from turnrule.store.port import (
     Idempotency,
     IdempotencyConflictError,
     Key,
-    LimitQuery,
-    LimitRevision,
     Miss,
     NameTakenError,
     PolicyRevision,
-    Release,
     StoreError,
     VerdictQuery,
     VerdictRecord,
 )
-
-
-def _same(text: str | None, asked: str | None) -> bool:
-    return asked is None or (text is not None and fold(text) == fold(asked))
-
-
-def _fits(row: LimitRevision, query: LimitQuery) -> bool:
-    fits = row.fits
-    return (
-        _same(fits.make, query.make)
-        and _same(fits.model, query.model)
-        and query.axle in {None, fits.axle}
-        and query.kind in {None, row.limits.kind}
-        and query.brake_option in {None, fits.brake_option}
-        and (query.year is None or fits.year_from <= query.year <= (fits.year_to or 9999))
-        and (query.on is None or row.effective_from <= query.on < (row.effective_to or datetime.date.max))
-    )
 
 
 def _matches(record: VerdictRecord, query: VerdictQuery) -> bool:
@@ -47,60 +29,24 @@ def _matches(record: VerdictRecord, query: VerdictQuery) -> bool:
         and query.kind in {None, record.kind}
         and query.vehicle in {None, record.vehicle}
         and query.reference in {None, record.reference}
-        and _same(record.make, query.make)
-        and _same(record.model, query.model)
+        and same(record.make, query.make)
+        and same(record.model, query.model)
         and (query.since is None or record.judged_at >= query.since)
         and (query.until is None or record.judged_at < query.until)
+        and query.limits_id in {None, record.limits_id}
+        and query.limits_revision in {None, record.limits_revision}
     )
 
 
 @dataclass
-class PlainModel:
+class PlainModel(PlainLimits):
     """Everything that a store holds."""
 
-    released: list[Release] = field(default_factory=list)
-    revisions: list[tuple[int, LimitRevision]] = field(default_factory=list)
     key_rows: list[Key] = field(default_factory=list)
     policy_rows: list[PolicyRevision] = field(default_factory=list)
     verdict_rows: list[VerdictRecord] = field(default_factory=list)
     answered: dict[tuple[str, str], tuple[str, VerdictRecord]] = field(default_factory=dict)
     missed: dict[object, Miss] = field(default_factory=dict)
-
-    def held(self, release: int | None) -> list[LimitRevision]:
-        """The newest revision of each record in a release, by id."""
-        if release is not None and not 1 <= release <= len(self.released):
-            return []
-        newest: dict[str, LimitRevision] = {}
-        for number, row in self.revisions:
-            if release is None or number <= release:
-                newest[row.limits_id] = max(newest.get(row.limits_id, row), row, key=lambda one: one.revision)
-        return [newest[limits_id] for limits_id in sorted(newest)]
-
-    def publish(
-        self,
-        revisions: Iterable[LimitRevision],
-        *,
-        published_at: datetime.datetime,
-        published_by: str,
-        notes: str,
-        digest: str,
-    ) -> Release:
-        """Publish, or raise and change nothing."""
-        before = list(self.revisions)
-        number = len(self.released) + 1
-        for row in sorted(revisions, key=lambda one: (one.limits_id, one.revision)):
-            known = [one.revision for _, one in self.revisions if one.limits_id == row.limits_id]
-            if row.revision <= max(known, default=0):
-                self.revisions = before
-                raise (NameTakenError if row.revision in known else StoreError)
-            self.revisions.append((number, row))
-        records = len({row.limits_id for _, row in self.revisions})
-        self.released.append(Release(number, published_at, published_by, notes, digest, records))
-        return self.released[-1]
-
-    def limits(self, query: LimitQuery, *, after: str = "", limit: int = 100) -> Sequence[LimitRevision]:
-        """What governs."""
-        return [row for row in self.held(query.release) if _fits(row, query) and row.limits_id > after][:limit]
 
     def add_key(self, key: Key) -> None:
         """Keep a key."""

@@ -8,16 +8,33 @@ from collections.abc import Callable
 import pytest
 
 from tests.store.contract.adapters import Adapter
-from tests.store.samples import NOON, key, policy, publish, revision, verdict
+from tests.store.entries import draft, rejection, release, withdrawal
+from tests.store.samples import FITS, NOON, key, policy, publish, revision, verdict
 from turnrule.judging.words import Axle, Kind
+from turnrule.store.errors import NothingToPublishError, NotOpenError
+from turnrule.store.limit_records import StoreRules, Verified
 from turnrule.store.port import (
     Idempotency,
     LimitQuery,
+    ReferenceStore,
     Store,
     StoreNotMigratedError,
     StoreUnavailableError,
     VerdictQuery,
 )
+
+
+def _or_not_open(call: Callable[[Store], object]) -> Callable[[Store], object]:
+    """What an empty store answers as well: there is nothing to do this to."""
+
+    def answered(store: Store) -> object:
+        try:
+            return call(store)
+        except (NotOpenError, NothingToPublishError) as error:
+            return error
+
+    return answered
+
 
 CALLS: dict[str, Callable[[Store], object]] = {
     "ping": lambda store: store.ping(),
@@ -30,7 +47,32 @@ CALLS: dict[str, Callable[[Store], object]] = {
     "releases": lambda store: store.releases(),
     "limits": lambda store: store.limits(LimitQuery()),
     "limit_revision": lambda store: store.limit_revision("L1"),
-    "applications": lambda store: store.applications(),
+    "rules": lambda store: store.rules(),
+    "set_rules": lambda store: store.set_rules(StoreRules(), at=NOON, by="office"),
+    "answered": lambda store: store.answered(Idempotency("k", "v", "b")),
+    "enter": lambda store: store.enter(draft()),
+    "enter_many": lambda store: store.enter_many([(draft(), None)], at=NOON, by="first reader"),
+    "overlapping": lambda store: store.overlapping(FITS, Kind.ROTOR, start=NOON.date(), end=None),
+    "similar": lambda store: store.similar(Kind.ROTOR, at_least=1, at_most=2, limit=3),
+    "open_draft": lambda store: store.open_draft("L1"),
+    "drafts": lambda store: store.drafts(),
+    "drafts_of": lambda store: store.drafts_of("Corvane", "Ostrel"),
+    "settle": _or_not_open(lambda store: store.settle("L1", lambda _: Verified("second reader", NOON))),
+    "reject": _or_not_open(lambda store: store.reject("L1", rejection())),
+    "withdraw": _or_not_open(lambda store: store.withdraw(withdrawal("L1"))),
+    "waiting": lambda store: store.waiting(),
+    "publish_verified": _or_not_open(release),
+    "held": lambda store: store.held(LimitQuery()),
+    "history": lambda store: store.history("L1"),
+    "last_withdrawal": lambda store: store.last_withdrawal(),
+    "withdrawals": lambda store: store.withdrawals(),
+    "changes": lambda store: store.changes(0, 1),
+    "due_for_review": lambda store: store.due_for_review(NOON.date()),
+    "waiting_counts": lambda store: store.waiting_counts(NOON.date()),
+    "makes": lambda store: store.makes(),
+    "models": lambda store: store.models("Corvane"),
+    "count_verdicts": lambda store: store.count_verdicts(VerdictQuery()),
+    "touched_verdicts": lambda store: store.touched_verdicts(0, 1),
     "save_policy": lambda store: store.save_policy(policy()),
     "policy": lambda store: store.policy("x"),
     "policies": lambda store: store.policies(),
@@ -45,7 +87,7 @@ OF_LIFE = {"close", "pending", "migrate", "check"}
 
 
 def test_every_method_of_the_port_is_called_here() -> None:
-    methods = {name for name in vars(Store) if not name.startswith("_")}
+    methods = {name for port in (Store, ReferenceStore) for name in vars(port) if not name.startswith("_")}
     assert methods == CALLS.keys() | OF_LIFE
 
 

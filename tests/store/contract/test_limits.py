@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from tests.store.entries import accepted, draft
 from tests.store.samples import DRUM, FITS, publish, publish_all, revision
 from turnrule.judging.words import Axle, Kind
 from turnrule.store.port import LimitQuery, LimitRevision, Store
@@ -62,7 +63,8 @@ def test_a_query_matches_each_field_that_it_names(store: Store) -> None:
     assert _ids(store, LimitQuery(make="tarn")) == ["L4"]
     assert _ids(store, LimitQuery(model="PELL")) == ["L5"]
     assert _ids(store, LimitQuery(brake_option="B16")) == ["L1", "L2", "L4", "L5"]
-    assert _ids(store, LimitQuery(brake_option="b16")) == []
+    assert _ids(store, LimitQuery(brake_option=" b16 ")) == ["L1", "L2", "L4", "L5"]
+    assert _ids(store, LimitQuery(brake_option="B17")) == []
     assert _ids(store, LimitQuery(make="corvane", model="ostrel", axle=Axle.FRONT)) == ["L1", "L3"]
 
 
@@ -109,18 +111,23 @@ def test_pages_of_limits_meet_without_a_gap_and_stay_in_their_release(store: Sto
     assert store.limits(EVERYTHING, limit=-1) == []
 
 
-def test_applications_are_those_of_the_newest_release_once_each_as_written(store: Store) -> None:
+def test_makes_and_models_are_those_that_were_ever_verified_once_each_as_written_first(store: Store) -> None:
     publish(
         store,
         revision("L1", fits=replace(FITS, make="Tarn", model="Pell")),
         revision("L2", fits=replace(FITS, make="TARN", model="pell")),
         revision("L3", limits=DRUM),
-        revision("L4", fits=replace(FITS, make="Tarn", model="Old name")),
+        revision("L4", fits=replace(FITS, make="tarn", model="Old name")),
     )
-    publish(store, revision("L4", 2, fits=replace(FITS, make="Tarn", model="New name")))
-    assert store.applications() == [("Corvane", "Ostrel"), ("Tarn", "New name"), ("Tarn", "Pell")]
-    assert store.applications(Kind.DRUM) == [("Corvane", "Ostrel")]
-    assert store.applications(Kind.PARKING_DRUM) == []
+    publish(store, revision("L4", 2, fits=replace(FITS, make="TARN", model="New name"), limits=DRUM))
+    store.enter(draft("L5", fits=replace(FITS, make="Arvo")))
+    assert store.makes() == ["Corvane", "Tarn"]
+    assert store.models(" tARN ") == ["New name", "Old name", "Pell"]
+    assert store.models("Arvo") == []
+    assert (store.makes(Kind.DRUM), store.models("Tarn", Kind.DRUM)) == (["Corvane", "Tarn"], ["New name"])
+    assert (store.makes(Kind.PARKING_DRUM), store.models("Tarn", Kind.PARKING_DRUM)) == ([], [])
+    accepted(store, draft("L6", fits=replace(FITS, make="\u00c4rvo", model="One")))
+    assert store.makes() == ["Corvane", "Tarn", "\u00c4rvo"]
 
 
 def test_text_that_means_something_to_a_database_is_only_text(store: Store) -> None:

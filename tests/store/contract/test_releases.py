@@ -30,7 +30,7 @@ def test_an_empty_store_holds_no_release_and_no_limits(store: Store) -> None:
     assert store.limits(EVERYTHING) == []
     assert store.limits(LimitQuery(release=1)) == []
     assert store.limit_revision("L1") is None
-    assert store.applications() == []
+    assert (store.makes(), store.models("Corvane")) == ([], [])
 
 
 def test_what_is_published_comes_back_equal_field_by_field(store: Store) -> None:
@@ -166,7 +166,9 @@ def test_releases_are_numbered_one_after_another_and_count_what_they_hold(store:
     first = publish(store, revision("L1"), revision("L2"), notes="first")
     second = publish(store, revision("L2", 2), revision("L3"), at=NOON + SECOND, notes="second")
     third = publish(store, at=NOON + 2 * SECOND)
-    assert first == Release(1, NOON, "publisher", "first", "sha256:0f", 2)
+    assert first == Release(1, NOON, "publisher", "first", first.digest, 2, accepted=2)
+    assert (second.accepted, third.accepted) == (4, 4)
+    assert (second.digest == third.digest, second.digest == first.digest) == (True, False)
     assert (second.number, second.records, second.notes) == (2, 3, "second")
     assert (third.number, third.records) == (3, 3)
     assert store.release() == third
@@ -182,7 +184,7 @@ def test_a_release_holds_the_newest_revision_that_was_published_up_to_it(store: 
     one, two, four = revision("L1", 1), revision("L1", 2), revision("L1", 4)
     other = revision("L2")
     publish(store, one)
-    publish(store, four, two, other)
+    publish(store, two, four, other)
     publish(store)
     assert store.limits(LimitQuery(release=1)) == [one]
     assert store.limits(LimitQuery(release=2)) == [four, other]
@@ -222,6 +224,14 @@ def test_the_same_revision_twice_in_one_release_is_refused(store: Store) -> None
     with pytest.raises(NameTakenError):
         publish(store, revision("L1"), revision("L1"))
     assert store.release() is None
+
+
+def test_revisions_of_a_record_come_in_rising_order_within_a_release_as_well(store: Store) -> None:
+    with refused():
+        publish(store, revision("L0"), revision("L1", 4), revision("L1", 2))
+    assert store.release() is None
+    publish(store, revision("L1", 2), revision("L0"), revision("L1", 4))
+    assert _ids(store, EVERYTHING) == ["L0", "L1"]
 
 
 def test_a_moment_without_a_zone_is_refused(store: Store) -> None:
