@@ -42,6 +42,8 @@ ONLY_IN: dict[str, str | tuple[str, ...]] = {
     "click": "cli/",
     "gunicorn": ("cli/", "app.py", "serving.py"),
     "prometheus_client": ("api/", "app.py"),
+    "openpyxl": "api/limit_files/",
+    "cryptography": "actions/release_packs/",
 }
 """Each outside library is seen from its own rooms only."""
 

@@ -12,6 +12,9 @@ from pathlib import Path
 
 _PREFIX = "TURNRULE_"
 _FILE = "TURNRULE_SETTINGS"
+_NO_SETTINGS = (_FILE, "TURNRULE_KEY")
+"""Variables that name the file, and the key under which a command works."""
+
 _HIGHEST_PORT = 65_535
 _LEVELS = ("debug", "info", "warning", "error")
 
@@ -27,7 +30,8 @@ class Settings:
     """Everything that can be set, with what holds when nothing is.
 
     `database` is a path of the embedded store or a `postgresql://` address; `rate_limit` counts requests a minute
-    for each key and worker, 0 for no limit; `log_level` is debug, info, warning or error.
+    for each key and worker, 0 for no limit; `log_level` is debug, info, warning or error. `pack_key` is the path of the
+    Ed25519 private key (PEM) that signs the packs of releases; they go out unsigned where there is none.
     """
 
     database: str = "turnrule.sqlite"
@@ -38,6 +42,7 @@ class Settings:
     threads: int = 4
     log_level: str = "info"
     rate_limit: int = 0
+    pack_key: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what no site can mean."""
@@ -72,7 +77,7 @@ def read_settings(environment: Mapping[str, str]) -> Settings:
     if path:
         found.update(_from_file(Path(path), known))
     for variable, text in environment.items():
-        if not variable.startswith(_PREFIX) or variable == _FILE:
+        if not variable.startswith(_PREFIX) or variable in _NO_SETTINGS:
             continue
         name = variable.removeprefix(_PREFIX).lower()
         if name in known:

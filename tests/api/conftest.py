@@ -2,69 +2,26 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 from flask import Flask
-from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
 from tests.api.bodies import DRUM_LIMITS, EXAMPLE_LIMITS, exact
+from tests.api.callers import START, Caller, Clock
+from tests.api.entering import Person
 from turnrule.actions.desk import Desk, new_id
 from turnrule.actions.keys import create_key
-from turnrule.actions.publishing import as_revisions, content_digest
+from turnrule.actions.publishing import as_revisions
 from turnrule.api.application import ApiSettings, build_api
 from turnrule.api.limits_schemas import read_limits
 from turnrule.pack import Pack, load_pack
 from turnrule.store.port import Release
 from turnrule.store.sqlite import open_sqlite
 
-START = datetime.datetime(2026, 11, 2, 10, 0, tzinfo=datetime.UTC)
-
-
-class Clock:
-    """A clock that stands still until it is moved."""
-
-    def __init__(self) -> None:
-        self.now = START
-
-    def __call__(self) -> datetime.datetime:
-        return self.now
-
-    def move(self, **by: float) -> None:
-        """Let time pass."""
-        self.now += datetime.timedelta(**by)
-
-
-@dataclass(frozen=True, slots=True)
-class Caller:
-    """Someone with a key, who sends requests."""
-
-    client: FlaskClient
-    secret: str
-
-    def send(self, method: str, path: str, body: str | bytes | None = None, **headers: str) -> TestResponse:
-        """Send a request; header names are written with underscores."""
-        sent = {"Authorization": f"Bearer {self.secret}"}
-        if body is not None:
-            sent["Content-Type"] = "application/json"
-        sent |= {name.replace("_", "-"): value for name, value in headers.items()}
-        return self.client.open(path, method=method, data=body, headers=sent)
-
-    def get(self, path: str, **headers: str) -> TestResponse:
-        """Read something."""
-        return self.send("GET", path, **headers)
-
-    def post(self, path: str, body: str | bytes, **headers: str) -> TestResponse:
-        """Send something."""
-        return self.send("POST", path, body, **headers)
-
-    def put(self, path: str, body: str | bytes, **headers: str) -> TestResponse:
-        """Write something."""
-        return self.send("PUT", path, body, **headers)
+__all__ = ["START", "Caller", "Clock", "Joining", "People", "publish"]
 
 
 @pytest.fixture(scope="session")
@@ -93,9 +50,7 @@ def publish(desk: Desk, *bodies: str) -> Release:
     rows = as_revisions(
         [read_limits(exact(body)) for body in bodies], entered_by="test-entry", verified_by="test-check"
     )
-    return desk.store.publish(
-        rows, published_at=desk.clock(), published_by="test", notes="", digest=content_digest(rows)
-    )
+    return desk.store.publish(rows, published_at=desk.clock(), published_by="test", notes="")
 
 
 @pytest.fixture
@@ -119,10 +74,10 @@ def join(app: Flask, desk: Desk) -> Joining:
     """Make a caller with these scopes, perhaps of a site."""
     made = 0
 
-    def joined(*scopes: str, site: str | None = None) -> Caller:
+    def joined(*scopes: str, site: str | None = None, name: str | None = None) -> Caller:
         nonlocal made
         made += 1
-        return Caller(app.test_client(), create_key(desk, f"caller-{made}", scopes, site).secret)
+        return Caller(app.test_client(), create_key(desk, name or f"caller-{made}", scopes, site).secret)
 
     return joined
 
@@ -131,3 +86,31 @@ def join(app: Flask, desk: Desk) -> Joining:
 def shop(join: Joining) -> Caller:
     """A caller who may ask for verdicts."""
     return join("verdicts")
+
+
+class People(NamedTuple):
+    """Those who keep the reference: one enters, four can verify, one publishes."""
+
+    anna: Person
+    bert: Person
+    carl: Person
+    dora: Person
+    emil: Person
+    office: Person
+
+
+@pytest.fixture
+def people(join: Joining) -> People:
+    """Everybody, under a key of their own."""
+
+    def person(name: str, *scopes: str) -> Person:
+        return Person(join(*scopes, name=name))
+
+    return People(
+        person("anna", "limits:write"),
+        person("bert", "limits:verify"),
+        person("carl", "limits:verify"),
+        person("dora", "limits:verify"),
+        person("emil", "limits:verify"),
+        person("office", "releases:publish", "reports"),
+    )

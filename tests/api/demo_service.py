@@ -28,6 +28,10 @@ NAMES = {
     ("verdicts",): "north-counter",
     ("verdicts", "reports"): "north-office",
     ("policies:write",): "fleet-office",
+    ("limits:write",): "data-clerk",
+    ("limits:verify",): "second-reader",
+    ("limits:write", "limits:verify"): "foreman",
+    ("releases:publish",): "data-office",
     (): "north-bench",
 }
 """What the keys of the examples are called, by their scopes."""

@@ -167,7 +167,8 @@ def test_every_answer_has_its_headers_described() -> None:
 
 def test_every_field_of_a_request_has_bounds_and_nothing_beside_them_is_read() -> None:
     schemas = contract()["components"]["schemas"]
-    sent = ["RotorRequest", "DrumRequest", "PolicyBody"]
+    sent = ["RotorRequest", "DrumRequest", "PolicyBody", "RotorLimitsBody", "DrumLimitsBody", "RotorSecondEntry"]
+    sent += ["DrumSecondEntry", "WithdrawalBody", "ReleaseBody"]
     seen: set[str] = set()
     while sent:
         name = sent.pop()
@@ -179,7 +180,7 @@ def test_every_field_of_a_request_has_bounds_and_nothing_beside_them_is_read() -
             assert is_bounded(part), place
             if "$ref" in part:
                 sent.append(part["$ref"].rsplit("/", 1)[1])
-    assert len(seen) > 15
+    assert len(seen) > 25
 
 
 def is_bounded(schema: Mapping[str, Any]) -> bool:
@@ -256,6 +257,38 @@ def test_schema_and_service_agree_on_an_inspection_and_the_answer_is_described(
         fault for fault in told if FAULT_CODES[fault[1]].seen_in_schema and fault not in TOLD_BY_THE_FIELDS_TOGETHER
     ]
     assert bool(by_schema) is bool(seen), (told, by_schema)
+
+
+@pytest.mark.parametrize("limits", load_pack().demo.limits, ids=lambda limits: str(limits["source"]["section"]))
+def test_the_limits_of_the_demo_are_bodies_of_the_contract_first_and_second(limits: dict[str, Any]) -> None:
+    body = json.loads(write_exact(limits))
+    assert faults_of("LimitsBody", body) == []
+    assert faults_of("SecondEntryBody", body) == []
+    short = {name: value for name, value in body.items() if name not in {"source", "effective_from"}}
+    assert faults_of("LimitsBody", short)
+    assert faults_of("SecondEntryBody", short) == []
+
+
+def test_a_body_says_why_it_corrects_and_repeats_something_in_the_other_unit() -> None:
+    body = json.loads(write_exact(load_pack().demo.limits[0]))
+    corrects = {"limits_id": "a", "revision": 1}
+    for more in ({"corrects": corrects}, {"reason": "read from another row"}, {"also": {"unit": "in"}}):
+        assert faults_of("LimitsBody", {**body, **more})
+    assert faults_of("LimitsBody", {**body, "corrects": corrects, "reason": "read from another row"}) == []
+
+
+def test_a_hidden_draft_and_an_open_one_are_told_apart() -> None:
+    hidden, draft, record = (
+        examples()[name].answered for name in ("limits-hidden", "limits-entered", "limits-verified")
+    )
+    assert faults_of("HiddenDraft", hidden, contract()) == []
+    for schema in ("LimitsDraft", "LimitsRecord"):
+        assert faults_of(schema, hidden, contract())
+    assert faults_of("HiddenDraft", draft, contract())
+    assert faults_of("LimitsRecord", draft, contract())
+    assert faults_of("LimitsDraft", record, contract())
+    for one in (hidden, draft, record):
+        assert faults_of("LimitsRevision", one, contract()) == []
 
 
 def test_an_answer_with_a_field_that_is_not_described_would_be_seen() -> None:

@@ -16,12 +16,13 @@ from werkzeug.test import EnvironBuilder, TestResponse
 
 from tests.api.bodies import EXAMPLE, EXAMPLE_LIMITS, changed
 from tests.api.conftest import publish
+from tests.api.counter import Counter
 from tests.api.demo_service import NOON, demo_service, steady_ids
+from tests.api.entry_errors import ENTRY_FAULTS, ENTRY_PROBLEMS
 from tests.api.serving import connected, serving
 from tests.api.test_contract import faults_of
 from turnrule.actions.desk import Desk
 from turnrule.actions.keys import create_key
-from turnrule.actions.numbers import write_exact
 from turnrule.api.application import ApiSettings, build_api
 from turnrule.api.contract_codes import FAULT_CODES
 from turnrule.api.problems import PROBLEMS
@@ -32,32 +33,6 @@ D = Decimal
 SMALL = {"unit": "mm", "kind": "rotor", "thickness": [D("25.02")] * 4, "marking": D(24)}
 DRUM = {"unit": "mm", "kind": "drum", "diameter": [D("229.1")] * 4, "marking": D("230.6")}
 POLICY = {"unit": "mm", "inherits": "fleet_reserve"}
-
-
-class Counter:
-    """Someone at a service over the demo's limits, with keys for everything."""
-
-    def __init__(self, desk: Desk, place: Path) -> None:
-        self.desk = desk
-        self.place = place
-        self.app = build_api(desk)
-        self.client = self.app.test_client()
-        self.key = create_key(desk, "tester", ["verdicts", "policies:write"]).secret
-
-    def send(self, method: str, path: str, body: object = None, **headers: str) -> TestResponse:
-        """Send a document or bytes under a key that may do everything there is."""
-        sent = {"Authorization": f"Bearer {self.key}", "Content-Type": "application/json"}
-        sent |= {name.replace("_", "-"): value for name, value in headers.items()}
-        raw = body if isinstance(body, bytes | str) or body is None else write_exact(body)
-        return self.client.open(path, method=method, data=raw, headers=sent)
-
-    def judge(self, body: object = EXAMPLE, **headers: str) -> TestResponse:
-        """Ask for a verdict."""
-        return self.send("POST", "/v1/verdicts", body, **headers)
-
-    def write(self, body: object, name: str = "north", **headers: str) -> TestResponse:
-        """Write a policy."""
-        return self.send("PUT", f"/v1/policies/{name}", body, If_None_Match="*", **headers)
 
 
 @pytest.fixture
@@ -193,6 +168,7 @@ PROBLEM_TRIGGERS: dict[str, Trigger] = {
     "internal_error": with_a_clock_that_fails,
     "store_unavailable": on_a_store_that_another_program_holds,
     "store_not_migrated": on_a_store_without_tables,
+    **ENTRY_PROBLEMS,
 }
 """How each problem comes about; what only the server itself refuses has a test of its own."""
 
@@ -248,6 +224,7 @@ FAULT_TRIGGERS: dict[str, Trigger] = {
     "pack_policy": PROBLEM_TRIGGERS["pack_policy"],
     "doubled_parameter": lambda counter: counter.send("GET", "/v1/limits?make=a&make=b"),
     "invalid_cursor": lambda counter: counter.send("GET", "/v1/limits?after=WzFd"),
+    **ENTRY_FAULTS,
 }
 
 

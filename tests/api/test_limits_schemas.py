@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 
 from tests.api.bodies import DRUM_LIMITS, EXAMPLE_LIMITS, changed, exact
+from turnrule.actions.requests import Corrects, WarningAnswer
 from turnrule.api.faults import FaultsError
 from turnrule.api.limits_schemas import read_figures, read_limits
 from turnrule.judging.limits import LimitSet
 from turnrule.judging.words import Axle, Construction, Kind, Machining, Unit
-from turnrule.store.port import FitsTo, Source
+from turnrule.store.limit_records import FitsTo, Source, Twin
 
 D = Decimal
 
@@ -185,3 +186,123 @@ def test_fields_of_the_other_kind_and_unknown_ones_are_refused_by_name() -> None
 @pytest.mark.parametrize("document", [None, [], "x", {"kind": []}, {"kind": {}}])
 def test_what_is_no_limits_body_is_refused(document: object) -> None:
     assert faults(document)
+
+
+ALSO = {"unit": "in", "nominal_thickness": D("1.024"), "discard_thickness": D("0.9450")}
+CORRECTS = {"limits_id": "corvane-ostrel-7k2m9x", "revision": D(3)}
+REASON = "page 14 of the reissue prints another value"
+
+
+def test_values_in_the_other_unit_are_kept_as_printed() -> None:
+    assert read_limits(changed(EXAMPLE_LIMITS, also=ALSO)).figures.also == Twin(
+        Unit.IN, {"nominal_thickness": "1.024", "discard_thickness": "0.9450"}
+    )
+    assert read_limits(exact(EXAMPLE_LIMITS)).figures.also is None
+
+
+@pytest.mark.parametrize(
+    ("also", "expected"),
+    [
+        ({"unit": "in", "discard_thickness": D("0.954")}, [("/also/discard_thickness", "twin_differs")]),
+        ({"unit": "mm", "discard_thickness": D("24.0")}, [("/also/unit", "same_unit")]),
+        ({"unit": "in"}, [("/also", "missing")]),
+        ({"discard_thickness": D("0.945")}, [("/also/unit", "missing")]),
+        ({"unit": "in", "maximum_taper": D("0.002")}, [("/also/maximum_taper", "twin_without_value")]),
+        ({"unit": "in", "discard_diameter": D("0.945")}, [("/also/discard_diameter", "field_of_another_kind")]),
+        ({"unit": "in", "construction": "vented"}, [("/also/construction", "unknown_field")]),
+        ({"unit": "in", "discard_thickness": "0.945"}, [("/also/discard_thickness", "invalid_number")]),
+        ([], [("/also", "wrong_type")]),
+    ],
+)
+def test_values_in_the_other_unit_are_read_as_strictly(also: object, expected: list[tuple[str, str]]) -> None:
+    assert faults(changed(EXAMPLE_LIMITS, also=also)) == expected
+
+
+def test_a_correction_names_the_revision_that_it_replaces_and_why() -> None:
+    entry = read_limits(changed(EXAMPLE_LIMITS, corrects=CORRECTS, reason=REASON))
+    assert (entry.corrects, entry.reason) == (Corrects("corvane-ostrel-7k2m9x", 3), REASON)
+    revision = entry.as_revision("corvane-ostrel-7k2m9x", entered_by="anna", entered_at=None)
+    assert (revision.revision, revision.reason, revision.verified_by) == (4, REASON, "")
+
+
+def test_a_new_record_begins_with_its_first_revision() -> None:
+    entry = read_limits(changed(EXAMPLE_LIMITS, also=ALSO))
+    revision = entry.as_revision("new-one", entered_by="anna", entered_at=None)
+    assert (revision.revision, revision.reason, revision.also) == (1, None, entry.figures.also)
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"corrects": CORRECTS}, [("/reason", "missing")]),
+        ({"reason": REASON}, [("/reason", "reason_without_correction")]),
+        ({"corrects": CORRECTS, "reason": "too short"}, [("/reason", "too_short")]),
+        ({"corrects": CORRECTS, "reason": "ten letter"}, []),
+        ({"corrects": CORRECTS, "reason": "x" * 500}, []),
+        ({"corrects": CORRECTS, "reason": "x" * 501}, [("/reason", "too_long")]),
+        ({"corrects": {"limits_id": "x"}, "reason": REASON}, [("/corrects/revision", "missing")]),
+        (
+            {"corrects": {"limits_id": "Not An Id", "revision": D("1.5")}, "reason": REASON},
+            [("/corrects/limits_id", "invalid_text"), ("/corrects/revision", "invalid_number")],
+        ),
+        ({"limits_id": "chosen-by-hand"}, [("/limits_id", "unknown_field")]),
+    ],
+)
+def test_a_correction_is_read_strictly(changes: dict[str, object], expected: list[tuple[str, str]]) -> None:
+    assert faults_of_any(changed(EXAMPLE_LIMITS, **changes)) == expected
+
+
+def test_answers_to_warnings_are_read_in_their_order() -> None:
+    first = {"code": "unusual_allowance", "pointer": "/discard_thickness", "reason": "so printed, and confirmed"}
+    second = {"code": "no_strength_limit", "pointer": "", "reason": "the document gives none"}
+    document = changed(EXAMPLE_LIMITS, answered_warnings=[first])
+    assert read_limits(document).answers == (WarningAnswer(**first),)
+    assert faults(changed(EXAMPLE_LIMITS, answered_warnings=[first, second, {"code": "Code", "note": "x"}])) == [
+        ("/answered_warnings/1/pointer", "too_short"),
+        ("/answered_warnings/2/code", "invalid_text"),
+        ("/answered_warnings/2/note", "unknown_field"),
+        ("/answered_warnings/2/pointer", "missing"),
+        ("/answered_warnings/2/reason", "missing"),
+    ]
+    assert faults(changed(EXAMPLE_LIMITS, answered_warnings=[first] * 51)) == [("/answered_warnings", "too_many")]
+
+
+def test_all_that_a_body_is_refused_for_is_told_at_once() -> None:
+    document = changed(
+        EXAMPLE_LIMITS,
+        minimum_machining_thickness=D("23.9"),
+        maximum_lateral_runout=D("5"),
+        maximum_thickness_variation=D("0.0130000001"),
+        effective_to="2020-01-01",
+        reason=REASON,
+        also={"unit": "in", "nominal_thickness": D("1.042")},
+    )
+    document["source"]["section"] = "n/a"
+    document["application"]["year_to"] = D(2012)
+    assert faults(document) == [
+        ("/also/nominal_thickness", "twin_differs"),
+        ("/application/year_to", "out_of_range"),
+        ("/effective_to", "out_of_range"),
+        ("/maximum_lateral_runout", "greater_than_any_part"),
+        ("/maximum_thickness_variation", "too_fine"),
+        ("/minimum_machining_thickness", "machining_past_discard"),
+        ("/reason", "reason_without_correction"),
+        ("/source/section", "placeholder"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "figure", "expected"),
+    [
+        (EXAMPLE_LIMITS, D("24.0000001"), []),
+        (EXAMPLE_LIMITS, D("24.00000001"), [("/discard_thickness", "too_fine")]),
+        (DRUM_LIMITS, D("9.090001"), []),
+        (DRUM_LIMITS, D("9.0900005"), []),
+        (DRUM_LIMITS, D("9.0900001"), [("/discard_diameter", "too_fine")]),
+    ],
+)
+def test_a_figure_finer_than_is_kept_is_refused_at_its_field(
+    text: str, figure: Decimal, expected: list[tuple[str, str]]
+) -> None:
+    name = "discard_thickness" if text is EXAMPLE_LIMITS else "discard_diameter"
+    assert faults_of_any(changed(text, **{name: figure})) == expected

@@ -12,9 +12,12 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from werkzeug.test import TestResponse
+
 from tests.api.demo_service import DemoService, demo_service
 from turnrule.actions.numbers import read_exact, text_of
 from turnrule.api.contract_examples import Example, examples, examples_folder
+from turnrule.api.impact import NDJSON
 from turnrule.pack import load_pack
 
 TOLD = ("Location", "Link", "Idempotency-Replayed", "WWW-Authenticate", "Allow", "Retry-After")
@@ -54,10 +57,17 @@ def answered(service: DemoService, example: Example) -> dict[str, Any]:
     if headers:
         answer["headers"] = headers
     if response.data:
-        answer["body"] = read_exact(response.data)
+        answer["body"] = _read(response)
         if example.excerpt:
             answer["body"]["items"] = _excerpt(example, answer["body"]["items"])
     return answer
+
+
+def _read(response: TestResponse) -> Any:  # noqa: ANN401 - a document of any shape
+    """The document of an answer; of a stream of lines the list of their documents."""
+    if response.mimetype == NDJSON:
+        return [read_exact(line) for line in response.data.splitlines()]
+    return read_exact(response.data)
 
 
 def _excerpt(example: Example, items: list[dict[str, Any]]) -> list[dict[str, Any]]:

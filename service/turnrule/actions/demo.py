@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from turnrule.actions.desk import Desk
 from turnrule.actions.judging_parts import Sent, judge_part
 from turnrule.actions.numbers import write_exact
-from turnrule.actions.publishing import as_revisions, content_digest
+from turnrule.actions.publishing import as_revisions
 from turnrule.actions.refusals import RefusedError, refused
 from turnrule.actions.requests import LimitsEntry, ReadRequest
 from turnrule.judging.faults import PartError
@@ -49,7 +49,6 @@ def load_demo_limits(desk: Desk, readers: Readers) -> Release:
         published_at=desk.clock(),
         published_by=DEMO_KEY,
         notes="The invented demo scenario.",
-        digest=content_digest(rows),
     )
 
 

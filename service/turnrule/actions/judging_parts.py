@@ -22,6 +22,7 @@ from turnrule.judging.faults import Fault, PartError, faults_of
 from turnrule.judging.judge import judge
 from turnrule.judging.limits import Record
 from turnrule.judging.parts import Part
+from turnrule.judging.policy import Policy
 from turnrule.judging.verdict import Caution, Verdict
 from turnrule.judging.words import Level
 from turnrule.store.port import Idempotency, Key, Source, VerdictRecord
@@ -57,7 +58,8 @@ class Judged:
 class Reached:
     """A verdict that is not stored yet, with what it was reached from.
 
-    `missed` where the part names an application that the store does not hold.
+    `missed` where the part names an application that the store does not hold. `withdrawn` is the number of the last
+    withdrawal that counted.
     """
 
     verdict: Verdict
@@ -66,6 +68,7 @@ class Reached:
     limits_id: str | None
     limits_revision: int | None
     missed: bool
+    withdrawn: int
 
 
 def earlier(desk: Desk, sent: Sent) -> Judged | None:
@@ -95,15 +98,28 @@ def judge_part(desk: Desk, request: ReadRequest, sent: Sent) -> Judged:
     return Judged(record, replayed=record.id != verdict_id)
 
 
-def reach(desk: Desk, request: ReadRequest, at: datetime.datetime) -> Reached:
-    """The verdict on a part as of the moment `at`; nothing is written. Raises as `judge_part` does."""
-    policy = policy_for(desk, request.policy)
+def reach(
+    desk: Desk,
+    request: ReadRequest,
+    at: datetime.datetime,
+    *,
+    policy: Policy | None = None,
+    withdrawn: int | None = None,
+) -> Reached:
+    """The verdict on a part as of the moment `at`; nothing is written. Raises as `judge_part` does.
+
+    `policy` is the one that the request names, unless given; `withdrawn` is the number of the last withdrawal that
+    counts, unless given every one up to now.
+    """
+    policy = policy or policy_for(desk, request.policy)
     release = _release(desk, request.release)
-    found = _limits(desk, request, release, at)
-    row = found.revision if found is not None else None
+    counted = desk.store.last_withdrawal() if withdrawn is None else withdrawn
+    found = _limits(desk, request, release, at, counted)
+    withdrawal = found.withdrawal if found is not None else None
+    row = found.revision if found is not None and withdrawal is None else None
     record = None
     if row is not None:
-        record = Record(row.limits_id, row.revision, row.limits, row.source.citation, row.review_due)
+        record = Record(row.limits_id, row.revision, row.limits, row.source.citation, row.review_due, row.by_one_person)
     slips = tuple(size_faults(request.part, row.limits if row is not None else None, request.caller))
     if slips:
         raise PartError(slips)
@@ -114,6 +130,7 @@ def reach(desk: Desk, request: ReadRequest, at: datetime.datetime) -> Reached:
         policy=policy,
         catalogue=desk.pack.catalogue,
         on=at.date(),
+        withdrawn=None if withdrawal is None else f"{withdrawal.limits_id}: {withdrawal.reason}",
     )
     if found is not None and found.assumed_option is not None:
         verdict = _with_caution(desk, verdict, "brake_option_assumed", found.assumed_option)
@@ -123,7 +140,8 @@ def reach(desk: Desk, request: ReadRequest, at: datetime.datetime) -> Reached:
         row.source if row is not None else None,
         row.limits_id if row is not None else None,
         row.revision if row is not None else None,
-        missed=row is None and request.part.application is not None,
+        missed=found is None and request.part.application is not None,
+        withdrawn=counted,
     )
 
 
@@ -143,12 +161,14 @@ def _release(desk: Desk, number: int | None) -> int | None:
     raise refused("release_not_found", "/release", f"there is no release {number}; leave it out for the newest")
 
 
-def _limits(desk: Desk, request: ReadRequest, release: int | None, at: datetime.datetime) -> FoundLimits | None:
+def _limits(
+    desk: Desk, request: ReadRequest, release: int | None, at: datetime.datetime, withdrawn: int
+) -> FoundLimits | None:
     """The record for the part, where it names an application; the caller's limits serve where there is none."""
     application, kind = request.part.application, request.part.kind
     if application is None:
         return None
-    found = look_up(desk, application, kind, release=release, on=at.date())
+    found = look_up(desk, application, kind, release=release, on=at.date(), withdrawn=withdrawn)
     if found is not None or request.caller is not None:
         return found
     raise not_found(desk, application, kind, release=release, on=at.date())
@@ -199,4 +219,5 @@ def _record(
         digest=answer.digest,
         request=sent.body,
         answer=answer.content,
+        withdrawn=reached.withdrawn,
     )

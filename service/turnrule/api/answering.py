@@ -36,10 +36,20 @@ def etag_of(content: bytes) -> str:
     return f'"{hashlib.sha256(content).hexdigest()[:32]}"'
 
 
-def kept_response(content: bytes, headers: Mapping[str, str] | None = None) -> Response:
-    """JSON that the caller may keep: with its ETag, or 304 where the caller has it already."""
+ASKED_AFTER = "private, no-cache"
+"""A copy is kept by the caller and asked after before each use."""
+
+FOR_EVER = "private, max-age=31536000, immutable"
+"""What stands at this address never changes (RFC 8246)."""
+
+
+def kept_response(content: bytes, headers: Mapping[str, str] | None = None, *, immutable: bool = False) -> Response:
+    """JSON that the caller may keep: with its ETag, or 304 where the caller has it already.
+
+    `immutable` where this address will be answered with the same bytes for ever.
+    """
     etag = etag_of(content)
-    keeping = {"ETag": etag, "Cache-Control": "private, no-cache", **(headers or {})}
+    keeping = {"ETag": etag, "Cache-Control": FOR_EVER if immutable else ASKED_AFTER, **(headers or {})}
     if _matches(request.headers.get("If-None-Match", ""), etag, weak=True):
         response = Response(status=304)
         response.headers.extend(keeping)
@@ -96,11 +106,13 @@ def _fits(part: object, kind: type) -> bool:
     return type(part) is kind and not (isinstance(part, int) and not 0 <= part < _TOO_GREAT)
 
 
-def page_of(items: list[Json], cursor: str | None, beside: Mapping[str, object] | None = None) -> Response:
+def page_of(
+    items: list[Json], cursor: str | None, beside: Mapping[str, object] | None = None, *, immutable: bool = False
+) -> Response:
     """A page of a list: its items, the cursor of the next page in the body and as a Link, null on the last."""
     content = write_exact({"items": items, "next": cursor, **(beside or {})})
     headers = {}
     if cursor is not None:
         query = {**request.args.to_dict(), "after": cursor}
         headers["Link"] = f'<{request.path}?{urlencode(query)}>; rel="next"'
-    return kept_response(content, headers)
+    return kept_response(content, headers, immutable=immutable)

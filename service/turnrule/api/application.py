@@ -7,7 +7,18 @@ from dataclasses import dataclass
 from flask import Flask
 
 from turnrule.actions.desk import Desk
-from turnrule.api import coverage, docs_page, health, limits, policies, releases, verdicts
+from turnrule.api import (
+    coverage,
+    docs_page,
+    entries,
+    health,
+    impact,
+    limits,
+    policies,
+    release_pack,
+    releases,
+    verdicts,
+)
 from turnrule.api.catalogues import catalogues_blueprint
 from turnrule.api.errors import register_errors
 from turnrule.api.json_reading import LARGEST_BODY
@@ -41,9 +52,12 @@ def build_api(desk: Desk, settings: ApiSettings | None = None) -> Flask:
     for blueprint in (
         verdicts.blueprint,
         limits.blueprint,
+        entries.blueprint,
         catalogues_blueprint(desk.pack),
         coverage.blueprint,
         releases.blueprint,
+        impact.blueprint,
+        release_pack.blueprint,
         policies.blueprint,
         health.blueprint,
         docs_page.blueprint,

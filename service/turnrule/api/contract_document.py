@@ -15,6 +15,8 @@ from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 
 from turnrule.api.contract_examples import Example, examples, examples_of
+from turnrule.api.contract_impact import impact_schemas
+from turnrule.api.contract_limits import limits_schemas
 from turnrule.api.contract_lookups import lookup_schemas
 from turnrule.api.contract_operation import TAGS, Operation, Success
 from turnrule.api.contract_operations import OPERATIONS
@@ -29,6 +31,7 @@ from turnrule.api.contract_problems import (
     problem_schemas,
 )
 from turnrule.api.contract_records import record_schemas
+from turnrule.api.contract_releases import release_schemas
 from turnrule.api.contract_schemas import add_requests, request_plugin
 from turnrule.api.contract_text import SUMMARY, TITLE, VERSION, description
 from turnrule.api.contract_verdict import verdict_schemas
@@ -106,7 +109,15 @@ def _built() -> dict[str, Any]:
 
 def _add_schemas(spec: APISpec, plugin: MarshmallowPlugin) -> None:
     add_requests(spec, plugin)
-    for schemas in (verdict_schemas(), record_schemas(), lookup_schemas(), problem_schemas()):
+    for schemas in (
+        verdict_schemas(),
+        record_schemas(),
+        limits_schemas(),
+        release_schemas(),
+        impact_schemas(),
+        lookup_schemas(),
+        problem_schemas(),
+    ):
         for name, schema in schemas.items():
             spec.components.schema(name, component=schema)
 
@@ -198,7 +209,7 @@ def _success(operation: Operation, answer: Success) -> Schema:
         "headers": header_refs((*REQUEST_HEADERS, *answer.headers)),
     }
     if answer.media_type is not None:
-        content: Schema = {"schema": ref(answer.schema) if answer.schema is not None else {"type": "string"}}
+        content = _content(answer)
         shown = [one for one in examples_of(operation.id) if one.status == answer.status]
         if shown:
             content["examples"] = {one.component: {"$ref": f"#/components/examples/{one.component}"} for one in shown}
@@ -206,6 +217,13 @@ def _success(operation: Operation, answer: Success) -> Schema:
     if answer.links:
         response["links"] = answer.links
     return response
+
+
+def _content(answer: Success) -> Schema:
+    """What an answer holds: by a schema, as text, or as bytes that only their media type describes."""
+    if answer.schema is not None:
+        return {"schema": ref(answer.schema)}
+    return {"schema": {"type": "string"}} if str(answer.media_type).startswith("text/") else {}
 
 
 def _in_order(document: dict[str, Any]) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from turnrule.api.contract_parts import (
     whole,
     words,
 )
+from turnrule.api.queries import CoverageList
 from turnrule.judging.words import Axle, DecisionRule, Effect, Kind, Level, Overdue, PairRule, Reading
 
 
@@ -145,7 +146,25 @@ def _coverage() -> dict[str, Schema]:
             "last_at": moment("When it was last asked for."),
         },
     )
-    return {"Miss": miss, "MissPage": page(ref("Miss"), "What was asked for and not found, most wanted first.")}
+    counts = thing(
+        "How much there is to do.",
+        {
+            "not_found": whole("Applications that were asked for and not found.", minimum=0),
+            "awaiting_verification": whole("Drafts that wait for their second entry.", minimum=0),
+            "review_due": whole("Records that govern past their review date.", minimum=0),
+        },
+    )
+    lists = {
+        "MissPage": (CoverageList.NOT_FOUND, "Miss", "What was asked for and not found, most wanted first."),
+        "AwaitingPage": (CoverageList.AWAITING_VERIFICATION, "HiddenDraft", "Drafts that wait for a second entry."),
+        "ReviewDuePage": (CoverageList.REVIEW_DUE, "LimitsRecord", "Records that govern past their review date."),
+    }
+    pages = {
+        name: page(ref(entry), said, {"list": text("The list.", const=wanted.value), "counts": ref("CoverageCounts")})
+        for name, (wanted, entry, said) in lists.items()
+    }
+    either = {"description": "A page of what is not there yet, told apart by `list`.", "oneOf": [*map(ref, pages)]}
+    return {"Miss": miss, "CoverageCounts": counts, **pages, "CoveragePage": either}
 
 
 def _service() -> dict[str, Schema]:

@@ -44,7 +44,8 @@ class Success:
 class Operation:
     """One method of one path. `scopes` is None where no key is asked for, and empty where any key will do.
 
-    `parameters` and `problems` are names among the components; what all operations share is not listed.
+    `parameters` and `problems` are names among the components; what all operations share is not listed. `forbidden`
+    is the response to a key that may not do this.
     """
 
     id: str
@@ -59,6 +60,7 @@ class Operation:
     body: str | None = None
     parameters: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
+    forbidden: str = "Forbidden"
 
     @property
     def is_kept(self) -> bool:
@@ -70,7 +72,7 @@ class Operation:
         """Every response that is a problem."""
         if self.scopes is None:
             return (*self.problems, *ALWAYS)
-        forbidden = ("Forbidden",) if self.scopes else ()
+        forbidden = (self.forbidden,) if self.scopes else ()
         return (*self.problems, *KEYED, *forbidden, *ALWAYS)
 
 
@@ -82,6 +84,11 @@ def link(operation: str, description: str, **parameters: str) -> Schema:
 def kept(schema: str, description: str, *headers: str, links: Mapping[str, Schema] | None = None) -> Success:
     """An answer that the caller may keep."""
     return Success(200, description, schema, (*KEPT, *headers), links=links or {})
+
+
+def for_ever(schema: str, description: str, links: Mapping[str, Schema] | None = None) -> Success:
+    """An answer that the caller may keep without asking again: it never changes."""
+    return Success(200, f"{description} It never changes.", schema, KEPT, links=links or {})
 
 
 def listing(schema: str, description: str, operation: str, links: Mapping[str, Schema] | None = None) -> Success:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from turnrule.api import queries
-from turnrule.api.contract_operation import LIMITS, VERDICTS, Operation, Success, kept, link, listing
+from turnrule.api.contract_limits_operations import LIMITS_OPERATIONS
+from turnrule.api.contract_operation import VERDICTS, Operation, Success, for_ever, link, listing
 from turnrule.api.contract_service_operations import CATALOGUE_OPERATIONS, POLICY_OPERATIONS, SERVICE_OPERATIONS
 
 _VERDICT_LINKS = {
@@ -64,85 +65,11 @@ _VERDICTS = (
         VERDICTS,
         "Read one verdict",
         "The answer as it was sent, byte for byte, followed by the request that it answered and how it was recorded.",
-        (kept("RecordedVerdict", "The verdict with its request.", links=_VERDICT_LINKS),),
+        (for_ever("RecordedVerdict", "The verdict with its request.", links=_VERDICT_LINKS),),
         scopes=("verdicts", "reports"),
         parameters=("verdict_id",),
         problems=("BadParameters", "NotFound"),
     ),
 )
 
-_LIMITS = (
-    Operation(
-        "listLimits",
-        "get",
-        "/v1/limits",
-        LIMITS,
-        "Look up the limits that govern",
-        "Limits records by what they are for, in the newest release or an earlier one, on one day. A cursor keeps to "
-        "the release and the day of its first page. Where nothing is found, `items` is empty.",
-        (
-            listing(
-                "LimitsPage",
-                "A page of limits records.",
-                "listLimits",
-                {"first": link("readLimits", "The first of them.", limits_id="$response.body#/items/0/limits_id")},
-            ),
-        ),
-        query=queries.LIMITS,
-        problems=("BadParameters",),
-    ),
-    Operation(
-        "readLimits",
-        "get",
-        "/v1/limits/{limits_id}",
-        LIMITS,
-        "Read one limits record",
-        "One revision of a record: every value as its document prints it, and in exact millimetres.",
-        (kept("LimitsRecord", "The record."),),
-        query=queries.REVISION,
-        parameters=("limits_id",),
-        problems=("BadParameters", "NotFound"),
-    ),
-    Operation(
-        "listReleases",
-        "get",
-        "/v1/releases",
-        LIMITS,
-        "List the releases",
-        "The numbered releases of the limits, oldest first. A release never changes.",
-        (
-            listing(
-                "ReleasePage",
-                "A page of releases.",
-                "listReleases",
-                {"first": link("readRelease", "The first of them.", number="$response.body#/items/0/number")},
-            ),
-        ),
-        query=queries.PAGE,
-        problems=("BadParameters",),
-    ),
-    Operation(
-        "readRelease",
-        "get",
-        "/v1/releases/{number}",
-        LIMITS,
-        "Read one release",
-        "When and by whom it was published, and the digest of what it holds.",
-        (kept("Release", "The release."),),
-        parameters=("number",),
-        problems=("BadParameters", "NotFound"),
-    ),
-    Operation(
-        "listMisses",
-        "get",
-        "/v1/coverage",
-        LIMITS,
-        "List what was asked for and not found",
-        "Applications that requests named and the store does not hold, most wanted first: what to enter next.",
-        (listing("MissPage", "A page of what is not there.", "listMisses"),),
-        query=queries.PAGE,
-        problems=("BadParameters",),
-    ),
-)
-
-OPERATIONS = (*_VERDICTS, *_LIMITS, *CATALOGUE_OPERATIONS, *POLICY_OPERATIONS, *SERVICE_OPERATIONS)
+OPERATIONS = (*_VERDICTS, *LIMITS_OPERATIONS, *CATALOGUE_OPERATIONS, *POLICY_OPERATIONS, *SERVICE_OPERATIONS)

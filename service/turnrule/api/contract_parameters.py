@@ -8,7 +8,7 @@ from typing import Any
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
-from turnrule.api import queries
+from turnrule.api import impact, queries
 from turnrule.api.contract_operation import Operation
 from turnrule.api.contract_parts import GREATEST_NUMBER, LIMITS_ID, LONGEST_LIMITS_ID, VERDICT_ID, Schema
 from turnrule.api.contract_schemas import query_schema
@@ -33,13 +33,22 @@ _EXAMPLES: Mapping[str, object] = {
     "reference": "J-20417",
     "since": "2026-11-02T00:00:00Z",
     "until": "2026-12-01T00:00:00Z",
+    "limits_id": "corvane-ostrel-2021-front-rotor-b16",
+    "limits_revision": 1,
+    "list": "awaiting_verification",
+    "differ": "verdict",
 }
-_CURSORS: Mapping[Shape, str] = {
-    queries.VERDICTS: "WzFd",
-    queries.PAGE: "WzFd",
-    queries.LIMITS: "WzEsIjIwMjYtMTEtMDIiLCJjb3J2YW5lLW9zdHJlbC0yMDE1LWZyb250LXJvdG9yIl0",
+_OWN_EXAMPLES: Mapping[tuple[Shape, str], object] = {
+    (queries.VERDICTS, "after"): "WzFd",
+    (queries.PAGE, "after"): "WzFd",
+    (queries.COVERAGE, "after"): "WyJhIl0",
+    (queries.CHANGES, "after"): "WzEsIiJd",
+    (queries.LIMITS, "after"): "WzEsIjIwMjYtMTEtMDIiLDAsImNvcnZhbmUtb3N0cmVsLTIwMTUtZnJvbnQtcm90b3IiXQ",
+    (queries.CHANGES, "since"): 0,
+    (impact.IMPACT, "since"): 0,
+    (impact.IMPACT, "after"): 0,
 }
-"""A cursor of each list; what is in one is nobody's business, and may change."""
+"""Examples of parameters that mean another thing in each list; what is in a cursor is nobody's business."""
 
 
 def fixed_parameters() -> dict[str, Schema]:
@@ -127,7 +136,7 @@ def _parameter(name: str, where: str, description: str, schema: Schema, example:
 
 def query_parameters(plugin: MarshmallowPlugin, operations: tuple[Operation, ...]) -> dict[str, dict[str, Schema]]:
     """The query parameters of each operation: by operation, then by their names among the components."""
-    known: dict[str, Schema] = {}
+    known = fixed_parameters()
     named: dict[str, dict[str, Schema]] = {}
     for operation in operations:
         if operation.query is None:
@@ -143,5 +152,5 @@ def query_parameters(plugin: MarshmallowPlugin, operations: tuple[Operation, ...
 def _in_query(plugin: MarshmallowPlugin, name: str, field: fields.Field[Any], query: Shape) -> Schema:
     schema = query_schema(plugin, field)
     description = str(schema.pop("description"))
-    example = _CURSORS[query] if name == "after" else _EXAMPLES[name]
+    example = _OWN_EXAMPLES.get((query, name), _EXAMPLES.get(name))
     return _parameter(name, "query", description, schema, example)

@@ -10,7 +10,7 @@ Schema = dict[str, Any]
 
 DIGEST = "^sha256:[0-9a-f]{64}$"
 VERDICT_ID = "^[0-9a-hjkmnp-tv-z]{26}$"
-LIMITS_ID = "^[a-z0-9]+(-[a-z0-9]+)*$"
+LIMITS_ID = "^[a-z0-9][a-z0-9-]*$"
 LONGEST_LIMITS_ID = 400
 CURSOR = "^[A-Za-z0-9_-]+$"
 GREATEST_NUMBER = 2**31 - 1

@@ -35,9 +35,14 @@ RESPONSES: Mapping[str, ProblemResponse] = MappingProxyType(
         "BadBodyOrHeader": ProblemResponse(("malformed_body", "invalid_parameters", "invalid_header", "bad_request")),
         "Unauthorized": ProblemResponse(("unauthorized",), ("WWW-Authenticate",)),
         "Forbidden": ProblemResponse(("forbidden",)),
+        "OtherPersonNeeded": ProblemResponse(("forbidden", "second_person_needed", "third_person_needed")),
         "NotFound": ProblemResponse(("not_found",)),
         "MethodNotAllowed": ProblemResponse(("method_not_allowed",), ("Allow",)),
         "PolicyOfThePack": ProblemResponse(("pack_policy",)),
+        "EntryInTheWay": ProblemResponse(("draft_open", "stale_revision")),
+        "SecondEntryInTheWay": ProblemResponse(("entries_differ", "pause_not_over", "nothing_to_verify")),
+        "NothingToWithdraw": ProblemResponse(("nothing_to_withdraw", "stale_revision")),
+        "NothingToPublish": ProblemResponse(("nothing_to_publish", "release_race")),
         "Stale": ProblemResponse(("stale",)),
         "BodyTooLarge": ProblemResponse(("body_too_large",)),
         "AddressTooLong": ProblemResponse(("address_too_long",)),
@@ -53,6 +58,8 @@ RESPONSES: Mapping[str, ProblemResponse] = MappingProxyType(
                 "idempotency_key_reused",
             )
         ),
+        "EntryRefused": ProblemResponse(("invalid_request", "warnings_unanswered", "idempotency_key_reused")),
+        "BodyRefused": ProblemResponse(("invalid_request", "idempotency_key_reused")),
         "PolicyRefused": ProblemResponse(("invalid_request", "invalid_policy", "policy_not_found")),
         "PreconditionRequired": ProblemResponse(("precondition_required",)),
         "TooManyRequests": ProblemResponse(("too_many_requests",), ("Retry-After",)),
@@ -140,7 +147,8 @@ def header_components() -> dict[str, Schema]:
             "A strong tag of these bytes, for If-None-Match and If-Match.", tag, f'"{"0123456789abcdef" * 2}"'
         ),
         "Cache-Control": _header(
-            "A copy may be kept by the caller, and is asked after before each use.",
+            "A copy may be kept by the caller, and is asked after before each use; where it says immutable, it never "
+            "changes, and need not be asked after for a year.",
             {"type": "string"},
             "private, no-cache",
         ),

@@ -1,4 +1,4 @@
-"""The schemas of what was recorded and released: verdicts as records, limits, releases."""
+"""The schemas of verdicts as they were recorded."""
 
 from __future__ import annotations
 
@@ -8,10 +8,7 @@ from turnrule.api.contract_parts import (
     LONGEST_LIMITS_ID,
     VERDICT_ID,
     Schema,
-    day,
-    either_kind,
     moment,
-    number,
     or_null,
     page,
     ref,
@@ -20,21 +17,17 @@ from turnrule.api.contract_parts import (
     whole,
     words,
 )
-from turnrule.api.limits_schemas import DRUM_NAMES, ROTOR_NAMES, FigureNames
 from turnrule.judging.words import (
     Axle,
-    Construction,
     Kind,
-    Machining,
     Ruling,
     Side,
-    Unit,
 )
 
 
 def record_schemas() -> dict[str, Schema]:
     """The schemas by their names among the components."""
-    return {**_verdict_records(), **_limits(), **_releases()}
+    return _verdict_records()
 
 
 def _verdict_records() -> dict[str, Schema]:
@@ -80,77 +73,7 @@ def _verdict_line() -> Schema:
             "release": or_null(whole("The release that it was judged under.", minimum=1)),
             "policy": ref("PolicyRevisionName"),
             "limits_id": or_null(text("The limits record.", pattern=LIMITS_ID, maxLength=LONGEST_LIMITS_ID)),
+            "limits_revision": or_null(whole("Its revision.", minimum=1)),
             "digest": text("The answer's digest.", pattern=DIGEST),
         },
     )
-
-
-def _limits() -> dict[str, Schema]:
-    fits = thing(
-        "The vehicles that a record is for.",
-        {
-            "make": text("The maker."),
-            "model": text("The model."),
-            "year_from": whole("First model year, included."),
-            "year_to": or_null(whole("Last model year, included; null while it is still built.")),
-            "axle": words(Axle, "The axle."),
-            "brake_option": or_null(text("The brake option, where there is more than one.")),
-        },
-    )
-    return {
-        "LimitsFit": fits,
-        "RotorLimitsRecord": _limits_record(ROTOR_NAMES, "rotor", [Kind.ROTOR]),
-        "DrumLimitsRecord": _limits_record(DRUM_NAMES, "drum or parking drum", [Kind.DRUM, Kind.PARKING_DRUM]),
-        "LimitsRecord": either_kind("RotorLimitsRecord", "DrumLimitsRecord", "One revision of a limits record."),
-        "LimitsPage": page(
-            ref("LimitsRecord"),
-            "Limits records that govern, by their id.",
-            {
-                "release": or_null(whole("The release that was looked in; null while there is none.", minimum=1)),
-                "on": day("The day that was looked at."),
-            },
-        ),
-    }
-
-
-def _limits_record(names: FigureNames, kind: str, kinds: list[Kind]) -> Schema:
-    figures = [name for name in names if name is not None]
-    printed = {name: number("As the document prints it, in the record's unit.") for name in figures}
-    exact = {name: number("In mm, exactly.") for name in figures}
-    return thing(
-        f"One revision of the limits of a {kind}. A value that the document does not give is left out, never guessed.",
-        {
-            "limits_id": text("The record's id.", pattern=LIMITS_ID, maxLength=LONGEST_LIMITS_ID),
-            "revision": whole("The revision, from 1.", minimum=1),
-            "unit": words(Unit, "The unit of the values as printed."),
-            "kind": words(kinds, "The kind of part."),
-            "application": ref("LimitsFit"),
-            "millimetres": thing("The same values in exact millimetres, whatever the unit.", {}, exact),
-            "machining": words(Machining, "What the document says of machining the part at all."),
-            "construction": or_null(words(Construction, "How the part is built.")),
-            "expansion_per_k": or_null(number("Linear expansion per kelvin, where it is not that of grey iron.")),
-            "source": ref("Source"),
-            "effective_from": day("The first day on which these limits hold."),
-            "effective_to": or_null(day("The first day on which they hold no longer.")),
-            "review_due": or_null(day("The day until which they are to be looked at again.")),
-            "entered_by": text("Who entered them."),
-            "verified_by": text("Who entered them again without seeing the first entry."),
-            "note": or_null(text("What else a reader should know.")),
-        },
-        printed,
-    )
-
-
-def _releases() -> dict[str, Schema]:
-    release = thing(
-        "A numbered, immutable set of verified limits.",
-        {
-            "number": whole("The release, from 1.", minimum=1),
-            "published_at": moment("When it was published."),
-            "published_by": text("Who published it."),
-            "notes": text("What it brings."),
-            "digest": text("SHA-256 of its content.", pattern=DIGEST),
-            "records": whole("How many records it holds.", minimum=0),
-        },
-    )
-    return {"Release": release, "ReleasePage": page(ref("Release"), "Releases, oldest first.")}

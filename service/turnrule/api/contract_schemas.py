@@ -14,18 +14,36 @@ from turnrule.api.contract_parts import Schema as JsonSchema
 from turnrule.api.contract_parts import either_kind
 from turnrule.api.exact_numbers import FINEST
 from turnrule.api.fields import ExactDecimal, WholeNumber
+from turnrule.api.limits_schemas import DRUM_LIMITS, DRUM_SECOND, ROTOR_LIMITS, ROTOR_SECOND
 from turnrule.api.policy_shapes import POLICY, EffectMap
+from turnrule.api.release_shapes import RELEASE, WITHDRAWAL
 from turnrule.api.shapes import Short
 from turnrule.api.verdict_schemas import DRUM_REQUEST, ROTOR_REQUEST
 
-_NAMES = {"RotorFigures": "RotorCallerLimits", "DrumFigures": "DrumCallerLimits", "PolicyShape": "PolicyBody"}
+_NAMES = {
+    "RotorFigures": "RotorCallerLimits",
+    "DrumFigures": "DrumCallerLimits",
+    "PolicyShape": "PolicyBody",
+    "RotorLimits": "RotorLimitsBody",
+    "DrumLimits": "DrumLimitsBody",
+    "Fits": "FitsBody",
+    "SourceShape": "SourceBody",
+    "SecondSourceShape": "SecondSourceBody",
+    "WithdrawalShape": "WithdrawalBody",
+    "ReleaseShape": "ReleaseBody",
+}
 _SURROGATES = "\\ud800-\\udfff"
 """No text that came as UTF-8 holds one alone; in a pattern they only puzzle engines that read by code point."""
 
 _SOMETHING_TO_JUDGE_BY = [{"required": ["application"]}, {"required": ["limits"]}, {"required": ["marking"]}]
+_CORRECTION: JsonSchema = {"dependentRequired": {"corrects": ["reason"], "reason": ["corrects"]}}
 _TOGETHER: dict[str, JsonSchema] = {
     "RotorRequest": {"anyOf": _SOMETHING_TO_JUDGE_BY, "dependentRequired": {"thickness_inner": ["thickness"]}},
     "DrumRequest": {"anyOf": _SOMETHING_TO_JUDGE_BY, "dependentRequired": {"diameter_inner": ["diameter"]}},
+    "RotorLimitsBody": _CORRECTION,
+    "DrumLimitsBody": _CORRECTION,
+    "RotorOtherUnit": {"minProperties": 2},
+    "DrumOtherUnit": {"minProperties": 2},
 }
 """What the fields of a request owe each other, as far as a schema can say it; the engine itself refuses the rest."""
 
@@ -44,7 +62,7 @@ def shape_name(schema: Schema | type[Schema] | str) -> str:
 def add_requests(spec: APISpec, plugin: MarshmallowPlugin) -> None:
     """Put the schemas of every body among the components; no field beside those that they name is read."""
     add_attribute_functions(plugin)
-    for shape in (ROTOR_REQUEST, DRUM_REQUEST, POLICY):
+    for shape in _BODIES:
         spec.components.schema(shape_name(shape), schema=shape)
     for name, schema in spec.components.schemas.items():
         schema["description"] = _described(name, plugin)
@@ -52,12 +70,33 @@ def add_requests(spec: APISpec, plugin: MarshmallowPlugin) -> None:
             _tidy(part)
     for name, rules in _TOGETHER.items():
         spec.components.schemas[name].update(rules)
-    spec.components.schema(
-        "VerdictRequest",
-        component=either_kind(
-            "RotorRequest", "DrumRequest", "One part to be judged: a rotor, or a drum or parking drum."
-        ),
-    )
+    for name, (rotor, drum, said) in _EITHER.items():
+        spec.components.schema(name, component=either_kind(rotor, drum, said))
+
+
+_BODIES = (
+    ROTOR_REQUEST,
+    DRUM_REQUEST,
+    POLICY,
+    ROTOR_LIMITS,
+    DRUM_LIMITS,
+    ROTOR_SECOND,
+    DRUM_SECOND,
+    WITHDRAWAL,
+    RELEASE,
+)
+_EITHER = {
+    "VerdictRequest": ("RotorRequest", "DrumRequest", "One part to be judged: a rotor, or a drum or parking drum."),
+    "LimitsBody": ("RotorLimitsBody", "DrumLimitsBody", "Limits as a document gives them, entered for the first time."),
+    "SecondEntryBody": (
+        "RotorSecondEntry",
+        "DrumSecondEntry",
+        "The same limits, entered again from the same document by somebody who has not seen the first entry.",
+    ),
+}
+"""Bodies that are about a rotor, or about a drum or parking drum."""
+
+READ_BODIES = frozenset(_EITHER)
 
 
 def _tidy(part: JsonSchema) -> None:
@@ -120,7 +159,10 @@ def _plain(bound: Decimal | int) -> int | float:
 def _readable(_self: object, field: fields.Field[Any], **_so_far: object) -> JsonSchema:
     """The pattern of a text, in the dialect that JSON Schema shares with Python."""
     patterns = [check.pattern.pattern for check in field.validators if isinstance(check, Readable)]
-    return {"pattern": patterns[0].replace(_SURROGATES, "")} if patterns else {}
+    if not patterns:
+        return {}
+    whole = patterns[0] if patterns[0].startswith("^") else f"^{patterns[0]}$"
+    return {"pattern": whole.replace(_SURROGATES, "")}
 
 
 def _shortened(self: Any, field: fields.Field[Any], **_so_far: object) -> JsonSchema:  # noqa: ANN401 - the converter

@@ -68,10 +68,20 @@ RULES = (
         ),
     ),
     (
+        "Limits",
+        (
+            "Limits govern once two people have entered the same from the same document, each under a key of their "
+            "own and the second without having seen the first, and a release holds them. What waits for its second "
+            "entry is hidden from everybody but whoever entered it. Nothing is changed or deleted: a correction is a "
+            "new revision, and a withdrawal acts at once."
+        ),
+    ),
+    (
         "Again and again",
         (
-            "`Idempotency-Key` makes POST safe to repeat. What can be kept has an `ETag`; `If-None-Match` gets 304 "
-            "while it still holds. What can be changed asks for `If-Match`. GET addresses answer HEAD as well."
+            "`Idempotency-Key` makes POST safe to repeat: the first answer comes again, to the byte. What can be kept "
+            "has an `ETag`; `If-None-Match` gets 304 while it still holds. What never changes is `immutable` in "
+            "`Cache-Control`. What can be changed asks for `If-Match`. GET addresses answer HEAD as well."
         ),
     ),
     (

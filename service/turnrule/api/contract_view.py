@@ -8,6 +8,7 @@ from typing import Any
 
 from turnrule.api.contract_examples import Example, examples_of
 from turnrule.api.contract_problems import RESPONSES
+from turnrule.api.contract_schemas import READ_BODIES
 from turnrule.api.contract_wording import as_curl, as_text, default_in_words, in_words, name_of
 
 
@@ -162,7 +163,7 @@ class ContractView:
             FieldRow(field, in_words(part), _description(part), field in needed, leads_to=_leads_to(part))
             for field, part in parts.items()
         ]
-        closed = schema.get("additionalProperties") is False or name == "VerdictRequest"
+        closed = schema.get("additionalProperties") is False or name in READ_BODIES
         return SchemaView(name, schema["description"], rows, either, closed)
 
 

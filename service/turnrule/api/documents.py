@@ -1,69 +1,12 @@
-"""What the store and the pack hold, as the JSON documents that are sent."""
+"""Verdicts, what was asked for in vain, and the pack's catalogues, as the JSON documents that are sent."""
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 import orjson
 
-from turnrule.actions.answers import Json, moment, source_document
-from turnrule.actions.numbers import number
-from turnrule.api.limits_schemas import FigureNames, names_for
+from turnrule.actions.answers import Json, moment
 from turnrule.judging.catalogue import CautionText, FindingRule, RuleText
-from turnrule.store.port import FitsTo, LimitRevision, Miss, Release, VerdictRecord
-
-
-def limits_document(row: LimitRevision) -> Json:
-    """One revision of a limits record: each value as printed, in the printed unit, and as exact millimetres."""
-    limits = row.limits
-    names = names_for(limits.kind)
-    sizes: dict[str, Decimal | None] = {
-        name: getattr(limits, figure)
-        for figure, name in zip(FigureNames._fields, names, strict=True)
-        if name is not None
-    }
-    return {
-        "limits_id": row.limits_id,
-        "revision": row.revision,
-        "unit": row.printed_unit,
-        "kind": limits.kind,
-        "application": _fits(row.fits),
-        **{name: orjson.Fragment(row.printed[name]) for name in sizes if name in row.printed},
-        "millimetres": {name: number(size) for name, size in sizes.items() if size is not None},
-        "machining": limits.permission,
-        "construction": limits.construction,
-        "expansion_per_k": number(limits.expansion_per_k),
-        "source": source_document(row.source),
-        "effective_from": row.effective_from,
-        "effective_to": row.effective_to,
-        "review_due": row.review_due,
-        "entered_by": row.entered_by,
-        "verified_by": row.verified_by,
-        "note": row.note,
-    }
-
-
-def _fits(fits: FitsTo) -> Json:
-    return {
-        "make": fits.make,
-        "model": fits.model,
-        "year_from": fits.year_from,
-        "year_to": fits.year_to,
-        "axle": fits.axle,
-        "brake_option": fits.brake_option,
-    }
-
-
-def release_document(release: Release) -> Json:
-    """One release."""
-    return {
-        "number": release.number,
-        "published_at": moment(release.published_at),
-        "published_by": release.published_by,
-        "notes": release.notes,
-        "digest": release.digest,
-        "records": release.records,
-    }
+from turnrule.store.port import Miss, VerdictRecord
 
 
 def miss_document(miss: Miss) -> Json:
@@ -101,6 +44,7 @@ def verdict_line(record: VerdictRecord) -> Json:
         "release": record.release,
         "policy": {"name": record.policy_name, "revision": record.policy_revision},
         "limits_id": record.limits_id,
+        "limits_revision": record.limits_revision,
         "digest": record.digest,
     }
 

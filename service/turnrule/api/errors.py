@@ -64,7 +64,8 @@ def _counted(faults: int) -> str:
 
 
 def _refused(error: RefusedError) -> Response:
-    return problem(error.code, error.faults[0].detail, error.faults)
+    detail = error.faults[0].detail if len(error.faults) == 1 else _counted(len(error.faults))
+    return problem(error.code, detail, error.faults)
 
 
 def _too_large(error: TooLargeError) -> Response:

@@ -128,8 +128,15 @@ class NumberList(Coded, fields.List[Decimal]):
 class Text(Coded, fields.String):
     """One line of text that shows as it is, or text of a form."""
 
-    def __init__(self, most: int, *, pattern: re.Pattern[str] = LINE, **options: Any) -> None:  # noqa: ANN401
-        super().__init__(validate=[Sized(least=1, most=most), Readable(pattern)], **options)
+    def __init__(
+        self,
+        most: int,
+        *,
+        least: int = 1,
+        pattern: re.Pattern[str] = LINE,
+        **options: Any,  # noqa: ANN401 - marshmallow's
+    ) -> None:
+        super().__init__(validate=[Sized(least=least, most=most), Readable(pattern)], **options)
 
     def read(self, value: object) -> str:
         """The text as it is."""

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
-from turnrule.api.bounds import Within
+from turnrule.api.bounds import Sized, Within
 from turnrule.api.fields import Choice, ExactDecimal, IsoDate, Text, WholeNumber
-from turnrule.api.shapes import Inner, Shape
+from turnrule.api.shapes import Inner, ListOf, Shape
 from turnrule.judging.words import Axle, Construction, Kind, Machining, Unit
 
 LARGEST_SIZE = 2000
 LARGEST_FORM = 100
+MOST_ANSWERS = 50
+ALSO = "The same values in the other unit, where the document prints both; they must agree as far as they are printed."
 
 
 def size(description: str, *, required: bool = False) -> ExactDecimal:
@@ -62,20 +65,19 @@ def year_field(description: str, *, required: bool = False) -> WholeNumber:
     return WholeNumber(Within(least=1900, most=2100), required=required, metadata={"description": description})
 
 
-class _Figures(Shape):
-    """What rotor and drum limits have in common."""
+def reason_field(description: str, *, required: bool = False) -> Text:
+    """A reason in words that somebody else can follow later: 10 to 500 characters."""
+    return Text(500, least=10, required=required, metadata={"description": description})
 
-    machining = Choice(Machining, metadata={"description": "What the document says of machining the part at all."})
-    construction = Choice(Construction, metadata={"description": "How the part is built."})
+
+class _Lengths(Shape):
+    """The lengths that rotor and drum limits have in common."""
+
     maximum_taper = form("Greatest difference between the means of the outer and the inner track.")
-    expansion_per_k = ExactDecimal(
-        Within(above=0, most=Decimal("0.0001")),
-        metadata={"description": "Linear expansion per kelvin, where the part is not of grey iron."},
-    )
 
 
-class RotorFigures(_Figures):
-    """The limits of a rotor."""
+class RotorLengths(_Lengths):
+    """The lengths of a rotor's limits."""
 
     nominal_thickness = size("Thickness of the new part.")
     minimum_machining_thickness = size("Least thickness that may be left after machining.")
@@ -84,13 +86,32 @@ class RotorFigures(_Figures):
     maximum_thickness_variation = form("Greatest thickness variation on one track.")
 
 
-class DrumFigures(_Figures):
-    """The limits of a drum."""
+class DrumLengths(_Lengths):
+    """The lengths of a drum's limits."""
 
     nominal_diameter = size("Diameter of the new part.")
     maximum_machining_diameter = size("Greatest diameter that may be left after machining.")
     discard_diameter = size("Greatest diameter at which the part may stay in service.")
     maximum_out_of_round = form("Greatest difference of diameters on one track.")
+
+
+class _Build(Shape):
+    """What limits say besides lengths."""
+
+    machining = Choice(Machining, metadata={"description": "What the document says of machining the part at all."})
+    construction = Choice(Construction, metadata={"description": "How the part is built."})
+    expansion_per_k = ExactDecimal(
+        Within(above=0, most=Decimal("0.0001")),
+        metadata={"description": "Linear expansion per kelvin, where the part is not of grey iron."},
+    )
+
+
+class RotorFigures(RotorLengths, _Build):
+    """The limits of a rotor."""
+
+
+class DrumFigures(DrumLengths, _Build):
+    """The limits of a drum."""
 
 
 class Fits(Shape):
@@ -114,25 +135,106 @@ class SourceShape(Shape):
     issued = IsoDate(metadata={"description": "The day on which this edition was issued."})
 
 
-class _Entry(Shape):
-    """What surrounds the figures in a limits body."""
+class SecondSourceShape(Shape):
+    """The document that the second person read; document and edition are compared with the first entry's."""
+
+    document = Text(200, required=True, metadata={"description": "The title of the document."})
+    publisher = Text(120, metadata={"description": "Who publishes it."})
+    section = Text(120, metadata={"description": "Section, page or table where the values stand."})
+    edition = Text(60, required=True, metadata={"description": "The edition, as the document names it."})
+    issued = IsoDate(metadata={"description": "The day on which this edition was issued."})
+
+
+class _OtherUnit(Shape):
+    """Values as the document prints them in its other unit."""
+
+    unit = Choice(Unit, required=True, metadata={"description": "The other unit that the document prints."})
+
+
+class RotorOtherUnit(RotorLengths, _OtherUnit):
+    """A rotor's limits in the other unit that the document prints; each stands in the body as well."""
+
+
+class DrumOtherUnit(DrumLengths, _OtherUnit):
+    """A drum's limits in the other unit that the document prints; each stands in the body as well."""
+
+
+class CorrectsShape(Shape):
+    """The accepted revision that this entry takes the place of."""
+
+    limits_id = Text(
+        80, pattern=re.compile(r"[a-z0-9][a-z0-9-]{0,79}"), required=True, metadata={"description": "The record's id."}
+    )
+    revision = WholeNumber(
+        Within(least=1, most=1_000_000),
+        required=True,
+        metadata={"description": "The newest accepted revision, so that no correction in between is lost."},
+    )
+
+
+class WarningAnswerShape(Shape):
+    """Why one warning of the entry checks does not hold the entry up."""
+
+    code = Text(60, pattern=re.compile(r"[a-z0-9_]+"), required=True, metadata={"description": "The warning's code."})
+    pointer = Text(200, required=True, metadata={"description": "The warning's pointer."})
+    reason = reason_field("Why the value stands all the same.", required=True)
+
+
+class _Either(Shape):
+    """What surrounds the figures whoever enters them, first or second."""
 
     unit = unit_field()
     application = Inner(Fits, required=True, metadata={"description": "The vehicles that these limits are for."})
+    review_due = IsoDate(metadata={"description": "The day until which they are to be looked at again."})
+    note = Text(500, metadata={"description": "What else a reader should know."})
+
+
+class _Entry(_Either):
+    """What surrounds the figures in a limits body."""
+
     source = Inner(SourceShape, required=True, metadata={"description": "The document that the limits were read from."})
     effective_from = IsoDate(required=True, metadata={"description": "The first day on which these limits hold."})
     effective_to = IsoDate(metadata={"description": "The first day on which they hold no longer."})
-    review_due = IsoDate(metadata={"description": "The day until which they are to be looked at again."})
-    note = Text(500, metadata={"description": "What else a reader should know."})
+    corrects = Inner(CorrectsShape, metadata={"description": "What this entry corrects; left out for a new record."})
+    reason = reason_field("Why the record is corrected; needed with `corrects`.")
+    answered_warnings = ListOf(
+        Inner(WarningAnswerShape),
+        Sized(most=MOST_ANSWERS),
+        metadata={"description": "A reason for each warning that this entry was answered with."},
+    )
+
+
+class _Second(_Either):
+    """What surrounds the figures in a second entry."""
+
+    source = Inner(SecondSourceShape, metadata={"description": "The document that the limits were read from."})
+    effective_from = IsoDate(metadata={"description": "The first day on which these limits hold."})
+    effective_to = IsoDate(metadata={"description": "The first day on which they hold no longer."})
 
 
 class RotorLimits(RotorFigures, _Entry):
     """A limits body for a rotor."""
 
     kind = kind_field(Kind.ROTOR)
+    also = Inner(RotorOtherUnit, metadata={"description": ALSO})
 
 
 class DrumLimits(DrumFigures, _Entry):
     """A limits body for a drum or a parking drum."""
 
     kind = kind_field(Kind.DRUM, Kind.PARKING_DRUM)
+    also = Inner(DrumOtherUnit, metadata={"description": ALSO})
+
+
+class RotorSecondEntry(RotorFigures, _Second):
+    """The limits of a rotor, entered again by a second person."""
+
+    kind = kind_field(Kind.ROTOR)
+    also = Inner(RotorOtherUnit, metadata={"description": ALSO})
+
+
+class DrumSecondEntry(DrumFigures, _Second):
+    """The limits of a drum or a parking drum, entered again by a second person."""
+
+    kind = kind_field(Kind.DRUM, Kind.PARKING_DRUM)
+    also = Inner(DrumOtherUnit, metadata={"description": ALSO})

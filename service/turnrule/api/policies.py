@@ -28,12 +28,15 @@ blueprint = Blueprint("policies", __name__)
 @blueprint.get("/v1/policies/<name>")
 @needs_key()
 def read(name: str) -> Response:
-    """Read a policy as it was written and with everything that it inherits; the newest revision or an earlier one."""
+    """Read a policy as it was written and with everything that it inherits; the newest revision or an earlier one.
+
+    A revision of the store never changes; one of the pack is what the pack says that the service runs with.
+    """
     query = queries.read_query(queries.REVISION)
     view = read_policy(desk(), name, query.get("revision"))
     if view is None:
         raise ProblemError("not_found", "there is no such policy or revision")
-    return kept_response(_content(view))
+    return kept_response(_content(view), immutable="revision" in query and not view.from_pack)
 
 
 @blueprint.get("/v1/policies/<name>/revisions")

@@ -41,6 +41,16 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
         "forbidden": Problem(
             403, "The key may not do this", "Use a key with the scope that detail names, or have one made."
         ),
+        "second_person_needed": Problem(
+            403,
+            "The second entry is somebody else's",
+            "Have somebody else enter the limits from the document, under a key of their own.",
+        ),
+        "third_person_needed": Problem(
+            403,
+            "The entries differ, and somebody who made none of them settles it",
+            "Have a further person enter the limits from the document, under a key of their own.",
+        ),
         "not_found": Problem(
             404,
             "There is nothing here",
@@ -51,6 +61,42 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
             409,
             "The policy belongs to the reference pack",
             "Write a policy under a name of your own that inherits from it.",
+        ),
+        "entries_differ": Problem(
+            409,
+            "The second entry differs from the first",
+            "Read the document again, at the fields that errors names; what the first entry says is not shown.",
+        ),
+        "pause_not_over": Problem(
+            409,
+            "The pause between two entries of one person is not over",
+            "Enter it again, from the document, when detail says.",
+        ),
+        "draft_open": Problem(
+            409,
+            "A correction of this record is under way",
+            "Have the open draft verified and released, or give it up by a withdrawal that names its revision.",
+        ),
+        "stale_revision": Problem(
+            409,
+            "The revision is not the newest accepted one",
+            "Read the record's revisions again, and name the newest accepted one.",
+        ),
+        "nothing_to_verify": Problem(
+            409, "No draft of this record waits for a second entry", "Look at the record's revisions."
+        ),
+        "nothing_to_withdraw": Problem(
+            409, "There is nothing of this record to withdraw", "Look at the record's revisions."
+        ),
+        "nothing_to_publish": Problem(
+            409,
+            "Nothing is verified or withdrawn that is not released yet",
+            "Have drafts verified first; /v1/coverage lists those that wait.",
+        ),
+        "release_race": Problem(
+            409,
+            "Another release came first",
+            "Read what the newest release holds, and publish again if it is still called for.",
         ),
         "stale": Problem(
             412, "The resource has changed since it was read", "Read it again, and send its ETag as If-Match."
@@ -64,7 +110,7 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
         ),
         "invalid_request": Problem(
             422,
-            "The request cannot be judged as it stands",
+            "The request cannot be taken as it stands",
             "Correct every field that errors names, then send it again.",
         ),
         "application_not_found": Problem(
@@ -84,6 +130,12 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
         "release_not_found": Problem(422, "There is no such release", "Leave release out for the newest one."),
         "idempotency_key_reused": Problem(
             422, "The idempotency key was used with another body", "Use a new key for a new request."
+        ),
+        "warnings_unanswered": Problem(
+            422,
+            "Warnings about the limits are not answered",
+            "Look at the document again. Where it does say so, send each warning of errors in answered_warnings, "
+            "with the reason why it stands.",
         ),
         "invalid_policy": Problem(
             422, "The policy cannot be taken", "Correct what errors names; a policy only tightens."

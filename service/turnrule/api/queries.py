@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from enum import StrEnum
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
@@ -19,6 +20,8 @@ from turnrule.judging.words import Axle, Kind, Ruling
 
 DEFAULT_PAGE, LARGEST_PAGE = 50, 200
 _CURSOR = re.compile(r"^[A-Za-z0-9_-]+$")
+_LIMITS_ID = re.compile(r"^[a-z0-9][a-z0-9-]*$")
+LONGEST_LIMITS_ID = 400
 
 
 class _Page(Shape):
@@ -41,6 +44,37 @@ class PageQuery(_Page):
     """A list without filters."""
 
 
+class CoverageList(StrEnum):
+    """What is not there yet, by what is to be done about it."""
+
+    NOT_FOUND = "not_found"
+    AWAITING_VERIFICATION = "awaiting_verification"
+    REVIEW_DUE = "review_due"
+
+
+class CoverageQuery(_Page):
+    """Which list of what is not there yet."""
+
+    list = Choice(
+        CoverageList,
+        load_default=CoverageList.NOT_FOUND.value,
+        metadata={
+            "description": "`not_found`: asked for and not held, most wanted first. `awaiting_verification`: entered "
+            "once, by id. `review_due`: governing past their review date, by id."
+        },
+    )
+
+
+class ChangesQuery(_Page):
+    """Since which release."""
+
+    since = WholeNumber(
+        Within(least=0, most=2**31 - 1),
+        text=True,
+        metadata={"description": "Changes after this release; the one before where left out, 0 for all."},
+    )
+
+
 def _name(description: str, most: int = 80) -> Text:
     return Text(most, metadata={"description": description})
 
@@ -59,7 +93,10 @@ class LimitsQuery(_Page):
     release = WholeNumber(
         Within(least=1, most=2**31 - 1),
         text=True,
-        metadata={"description": "The release to look in; the newest where left out."},
+        metadata={
+            "description": "The release to look in, as it was when it was published; left out: the newest, without "
+            "what was withdrawn since."
+        },
     )
     on = IsoDate(metadata={"description": "The day on which the limits hold; today where left out."})
 
@@ -86,6 +123,12 @@ class VerdictsQuery(_Page):
     reference = _name("The caller's own job number.")
     since = Instant(metadata={"description": "Judged at this moment or later."})
     until = Instant(metadata={"description": "Judged before this moment."})
+    limits_id = Text(
+        LONGEST_LIMITS_ID, pattern=_LIMITS_ID, metadata={"description": "The limits record that it rests on."}
+    )
+    limits_revision = WholeNumber(
+        Within(least=1, most=2**31 - 1), text=True, metadata={"description": "The revision of that record."}
+    )
 
 
 class NoQuery(Shape):
@@ -93,6 +136,7 @@ class NoQuery(Shape):
 
 
 PAGE, LIMITS, REVISION, VERDICTS, NONE = PageQuery(), LimitsQuery(), RevisionQuery(), VerdictsQuery(), NoQuery()
+COVERAGE, CHANGES = CoverageQuery(), ChangesQuery()
 
 
 def read_query(schema: Shape) -> dict[str, Any]:

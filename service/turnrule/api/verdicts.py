@@ -101,6 +101,8 @@ def _filters(query: dict[str, Any]) -> VerdictQuery:
         reference=query.get("reference"),
         since=query.get("since"),
         until=query.get("until"),
+        limits_id=query.get("limits_id"),
+        limits_revision=query.get("limits_revision"),
     )
 
 
@@ -112,4 +114,4 @@ def read(verdict_id: str) -> Response:
     record = read_verdict(desk(), caller(), verdict_id)
     if record is None:
         raise ProblemError("not_found", "there is no such verdict that this key may see")
-    return kept_response(whole_verdict(record))
+    return kept_response(whole_verdict(record), immutable=True)

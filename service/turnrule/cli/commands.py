@@ -9,7 +9,9 @@ from turnrule.cli.contract import openapi
 from turnrule.cli.demo import demo
 from turnrule.cli.judging import judge
 from turnrule.cli.keys import keys
+from turnrule.cli.limits import limits
 from turnrule.cli.packing import pack
+from turnrule.cli.releases import release
 from turnrule.cli.serving import serve
 from turnrule.cli.storing import store
 
@@ -27,5 +29,5 @@ def main() -> None:
     """The command and its groups."""
 
 
-for command in (demo, serve, judge, keys, pack, store, openapi):
+for command in (demo, serve, judge, limits, release, keys, pack, store, openapi):
     main.add_command(command)

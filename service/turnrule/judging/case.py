@@ -26,7 +26,7 @@ from turnrule.judging.words import Effect, LatheKind, Machining, Stage
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """Everything that the checks are made from."""
+    """Everything that the checks are made from; `withdrawn` says why the record for the part must not be used."""
 
     part: Part
     origins: Origins
@@ -40,6 +40,7 @@ class Case:
     limits: Limits
     laws: tuple[Regulation, ...]
     weighed: tuple[Weighed, ...]
+    withdrawn: str | None = None
 
     @property
     def finished(self) -> bool:
@@ -59,6 +60,7 @@ def prepare(
     policy: Policy,
     catalogue: Catalogue,
     on: datetime.date,
+    withdrawn: str | None = None,
 ) -> Case:
     """Work out what all checks share."""
     origins = Origins(record, caller)
@@ -81,6 +83,7 @@ def prepare(
         limits=all_limits(part, origins, policy, discard, machining),
         laws=laws,
         weighed=weigh(part, policy, catalogue),
+        withdrawn=withdrawn,
     )
 
 

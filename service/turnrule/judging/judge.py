@@ -31,8 +31,12 @@ def judge(
     policy: Policy,
     catalogue: Catalogue,
     on: datetime.date,
+    withdrawn: str | None = None,
 ) -> Verdict:
     """The verdict on one part as of the day `on`, from the limits record and the caller's own limits, if any.
+
+    `withdrawn` is why the record that is for the part must not be used; `record` is None then, and unless the caller
+    brings limits the part cannot be passed.
 
     The same arguments give an equal verdict, always and anywhere: nothing else is read. Raises `PartError`
     with every fault of the request when it cannot be judged.
@@ -41,7 +45,9 @@ def judge(
         faults = faults_of(part, caller=caller, policy=policy, catalogue=catalogue, record=record)
         if faults:
             raise PartError(faults)
-        case = prepare(part, record=record, caller=caller, policy=policy, catalogue=catalogue, on=on)
+        case = prepare(
+            part, record=record, caller=caller, policy=policy, catalogue=catalogue, on=on, withdrawn=withdrawn
+        )
         return _verdict(case, assess(case))
 
 

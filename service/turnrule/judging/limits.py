@@ -35,13 +35,17 @@ class LimitSet:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """A released limits record as the engine needs it: its figures, where they stand, until when they hold."""
+    """A released limits record as the engine needs it: its figures, where they stand, until when they hold.
+
+    `by_one_person` where one person made both its entries.
+    """
 
     limits_id: str
     revision: int
     limits: LimitSet
     source: str
     review_due: datetime.date | None = None
+    by_one_person: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,7 @@ def cautions_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> 
     book = CautionList(case.catalogue)
     if case.limits.permission is Machining.ON_VEHICLE_ONLY and case.part.lathe is None:
         book.add("on_vehicle_lathe_only")
+    _about_the_record(case, book)
     _about_limits(case, assessment, book)
     _about_readings(case, assessment, book)
     _about_findings(case, book)
@@ -51,6 +52,14 @@ def cautions_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> 
     book.add("follow_service_data")
     book.add("dust_hazard")
     return book.loudest_first()
+
+
+def _about_the_record(case: Case, book: CautionList) -> None:
+    """Whether the record may be used, and who vouches for it."""
+    if case.withdrawn is not None:
+        book.add("limits_withdrawn", text=case.withdrawn)
+    if case.origins.record is not None and case.origins.record.by_one_person:
+        book.add("entered_by_one_person")
 
 
 def _about_limits(case: Case, assessment: Assessment, book: CautionList) -> None:

@@ -102,6 +102,8 @@ def _missing(case: Case, assessment: Assessment) -> Iterator[str]:
     rotor = case.part.kind.is_rotor
     if case.measured.worst(case.part.kind) is None:
         yield "thickness" if rotor else "diameter"
+    if case.withdrawn is not None and case.origins.caller is None:
+        yield "limits_record"
     if not case.discard.basis:
         yield _MISSING_LIMIT[CheckName.DISCARD_LIMIT, rotor]
     if (assessment.needs_machining or case.finished) and not case.machining.basis:

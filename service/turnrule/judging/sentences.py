@@ -30,6 +30,7 @@ _IN_WORDS = {
     "discard_diameter": "the maker's discard limit",
     "groove_depth": "how deep the damage is",
     "calibration_due": "a gauge whose calibration is not overdue",
+    "limits_record": "a record of this vehicle's limits in place of the one that was withdrawn",
     "review_due": "limits whose review is not overdue",
 }
 

@@ -1,0 +1,120 @@
+"""Rows of a CSV file: UTF-8, separated by commas, semicolons or tabs, read strictly and line by line.
+
+Never more than one row is held. What cannot be decoded or has its quotes wrong ends the reading there: nothing that
+stands behind it could be trusted.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Sequence
+from typing import BinaryIO
+
+from turnrule.actions.file_rows import RowFault
+from turnrule.api.limit_files.cells import Cell
+from turnrule.api.limit_files.columns import BY_NAME
+from turnrule.api.limit_files.spreadsheet_text import as_it_was
+from turnrule.api.limit_files.unreadable import unreadable
+
+LONGEST_ROW = 256 * 1024
+"""Bytes of one row, as of one body."""
+
+_SEPARATORS = (",", ";", "\t")
+_FEWEST_KNOWN = 2
+_BOM = b"\xef\xbb\xbf"
+_WIDE_BOMS = (b"\xff\xfe", b"\xfe\xff")
+
+
+class CsvTable:
+    """A CSV file: the names in its header, then its rows with their numbers; a ragged row as what is wrong with it.
+
+    Raises `UnreadableError`, here and while it is read.
+    """
+
+    def __init__(self, file: BinaryIO) -> None:
+        self._lines = _Lines(file)
+        first = next(self._lines, "")
+        if not first.strip():
+            raise unreadable(1, "empty_file", "the first row is blank; it holds the names of the columns")
+        separator, self.names = _header(first)
+        self._reader = csv.reader(self._lines, delimiter=separator, strict=True)
+
+    def __iter__(self) -> Iterator[tuple[int, Sequence[Cell] | RowFault]]:
+        """Row 2 and all that follow, as a spreadsheet counts them: blank ones count."""
+        width = len(self.names)
+        number = 1
+        while True:
+            number += 1
+            self._lines.row = number
+            self._lines.length = 0
+            try:
+                cells = next(self._reader)
+            except StopIteration:
+                return
+            except csv.Error as error:
+                raise unreadable(number, "invalid_quotes", _about_quotes(error)) from None
+            if len(cells) != width and any(cells):
+                yield number, _ragged(number, cells, width)
+            else:
+                yield number, [as_it_was(cell) for cell in cells]
+
+
+def _ragged(number: int, cells: Sequence[str], width: int) -> RowFault:
+    remedy = f"the row has {len(cells)} cells and the header {width}; is a separator missing, or one too many?"
+    return RowFault(number, "", "", "ragged_row", remedy)
+
+
+def _header(first: str) -> tuple[str, list[str]]:
+    """The separator under which the first line names columns, and the names. Raises `UnreadableError`."""
+    found = {}
+    for separator in _SEPARATORS:
+        try:
+            names = next(csv.reader([first], delimiter=separator, strict=True))
+        except csv.Error:
+            continue
+        if sum(name in BY_NAME for name in names) >= _FEWEST_KNOWN:
+            found[separator] = names
+    if len(found) != 1:
+        remedy = (
+            "the first row does not name the columns, set apart by commas, semicolons or tabs; "
+            "'turnrule limits template' writes one that does"
+        )
+        raise unreadable(1, "no_header", remedy)
+    return found.popitem()
+
+
+def _about_quotes(error: csv.Error) -> str:
+    if "field larger" in str(error) or "unexpected end" in str(error):
+        return "a quote that begins a cell here is never closed; nothing behind it could be read"
+    return 'text stands behind a closing quote, or a bare carriage return; a quote within quotes is written ""'
+
+
+class _Lines:
+    """The lines of the file as text; `row` is what is being read, `length` how many bytes it has had so far."""
+
+    def __init__(self, file: BinaryIO) -> None:
+        self._file = file
+        self.row = 1
+        self.length = 0
+        self._is_first = True
+
+    def __iter__(self) -> _Lines:
+        return self
+
+    def __next__(self) -> str:
+        line = self._file.readline(LONGEST_ROW + 1)
+        if not line:
+            raise StopIteration
+        if self._is_first:
+            self._is_first = False
+            if line.startswith(_WIDE_BOMS):
+                raise unreadable(1, "not_utf8", "this is UTF-16; save it as 'CSV UTF-8'")
+            line = line.removeprefix(_BOM)
+        self.length += len(line)
+        if self.length > LONGEST_ROW:
+            remedy = f"the row has more than {LONGEST_ROW} bytes; is a quote not closed?"
+            raise unreadable(self.row, "row_too_long", remedy)
+        try:
+            return line.decode("utf-8")
+        except UnicodeDecodeError:
+            raise unreadable(self.row, "not_utf8", "this row is not UTF-8; save the file as 'CSV UTF-8'") from None

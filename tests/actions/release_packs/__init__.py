@@ -1,0 +1,1 @@
+"""Release packs, written and read with real stores and real files."""

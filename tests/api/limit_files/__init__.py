@@ -1,0 +1,1 @@
+"""Files of limits: read, written, explained."""

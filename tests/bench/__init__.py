@@ -1,0 +1,1 @@
+"""Measurements as commands: each prints a small table and judges nothing, since a figure belongs to its machine."""
