@@ -7,8 +7,10 @@ from pathlib import Path
 from flask import Flask
 
 from turnrule.actions.desk import Desk, new_id, utc_now
+from turnrule.actions.release_packs import Signer, read_signer
 from turnrule.api.application import ApiSettings, build_api
-from turnrule.pack import Pack, load_pack
+from turnrule.api.release_pack import SIGNER
+from turnrule.pack import Pack, PackError, load_pack
 from turnrule.settings import Settings, SettingsError
 from turnrule.store.port import Store
 from turnrule.store.sqlite import open_sqlite
@@ -33,4 +35,15 @@ def open_desk(settings: Settings, *, read_only: bool = False) -> Desk:
 
 def build_app(settings: Settings) -> Flask:
     """The application over the store that the settings name; built in each worker, after it was forked."""
-    return build_api(open_desk(settings), ApiSettings(requests_per_minute=settings.rate_limit))
+    app = build_api(open_desk(settings), ApiSettings(requests_per_minute=settings.rate_limit))
+    if settings.pack_key:
+        app.extensions[SIGNER] = _signer(Path(settings.pack_key))
+    return app
+
+
+def _signer(path: Path) -> Signer:
+    """The key that signs the packs of releases. Raises `SettingsError` where the file cannot be read or is no key."""
+    try:
+        return read_signer(path.read_bytes(), str(path))
+    except (OSError, PackError) as error:
+        raise SettingsError(f"TURNRULE_PACK_KEY: {error}; name a key that turnrule pack new-key made") from error

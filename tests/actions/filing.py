@@ -10,15 +10,11 @@ from turnrule.actions.desk import Desk
 from turnrule.actions.file_rows import RowFault
 from turnrule.actions.importing import Imported, import_entries
 from turnrule.actions.verifying_rows import Compared, RowOutcome, verify_entries
-from turnrule.api.limit_files.columns import NEEDED, NEEDED_FIRST
 from turnrule.api.limit_files.opening import opened
-from turnrule.api.limit_files.reading import Asked
+from turnrule.api.limit_files.reading import FIRST_ENTRIES, SECOND_ENTRIES
 from turnrule.api.limit_files.row_numbers import RowNumbers
-from turnrule.api.limits_schemas import read_limits, read_second_entry
 from turnrule.store.limit_records import OpenDraft
 from turnrule.store.port import Key
-
-FIRST, SECOND = Asked(read_limits, NEEDED_FIRST), Asked(read_second_entry, NEEDED, is_second=True)
 
 
 def person(desk: Desk, name: str, *scopes: str) -> Key:
@@ -50,7 +46,7 @@ def bring_in(
 ) -> Filed:
     """Import a file of first entries."""
     faults: list[RowFault] = []
-    with opened(path, FIRST, only=None if rows is None else RowNumbers(rows)) as found:
+    with opened(path, FIRST_ENTRIES, only=None if rows is None else RowNumbers(rows)) as found:
         done = import_entries(
             desk, found.rows, person(desk, by), accepted=accepted or {}, tell=faults.append, dry_run=dry_run
         )
@@ -75,7 +71,7 @@ def hold_against(desk: Desk, path: Path, *, by: str = "ben", dry_run: bool = Fal
     """Verify by a file of second entries."""
     faults: list[RowFault] = []
     outcomes: list[RowOutcome] = []
-    with opened(path, SECOND) as found:
+    with opened(path, SECOND_ENTRIES) as found:
         done = verify_entries(
             desk, found.rows, person(desk, by), tell=faults.append, report=outcomes.append, dry_run=dry_run
         )

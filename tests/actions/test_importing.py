@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.actions.filing import FIRST, bring_in, drafts, hold_against, person
+from tests.actions.filing import bring_in, drafts, hold_against, person
 from tests.api.bodies import exact
 from tests.api.callers import Clock
 from tests.api.limit_files.reading import HEADER, LINE, csv_file, line
@@ -21,7 +21,8 @@ from turnrule.actions.refusals import RefusedError
 from turnrule.actions.requests import LimitsEntry
 from turnrule.api.faults import FaultsError
 from turnrule.api.limit_files.opening import opened
-from turnrule.api.limits_schemas import read_limits
+from turnrule.api.limit_files.reading import FIRST_ENTRIES
+from turnrule.api.limits_schemas import read_unchecked_limits
 from turnrule.store.errors import OverlapError
 from turnrule.store.limit_records import EntryState
 
@@ -77,6 +78,7 @@ def test_a_row_for_vehicles_that_a_live_record_is_for_is_refused(desk: Desk, tmp
     assert bring_in(desk, csv_file(tmp_path, LINE)).done.drafts == 1
     filed = bring_in(desk, csv_file(tmp_path, REAR, line(year_from="2019", year_to="2021")))
     assert filed.told == [(3, "", "overlap")]
+    assert "make its second entry" in filed.faults[0].remedy
     assert len(drafts(desk)) == 1
 
 
@@ -122,10 +124,11 @@ def test_a_correction_names_the_newest_accepted_revision(desk: Desk, tmp_path: P
 
 def test_a_warning_holds_the_file_up_until_it_is_answered(desk: Desk, tmp_path: Path) -> None:
     code, column = _code(desk, tmp_path)
-    filed = bring_in(desk, csv_file(tmp_path, UNUSUAL, REAR))
-    assert filed.told == [(2, column, code)]
-    assert (filed.done.faults, filed.done.warnings, filed.done.passed) == (0, 1, False)
-    assert not drafts(desk)
+    for rows, number in (((UNUSUAL, REAR), 2), ((REAR, UNUSUAL), 3)):
+        filed = bring_in(desk, csv_file(tmp_path, *rows))
+        assert filed.told == [(number, column, code)]
+        assert (filed.done.faults, filed.done.warnings, filed.done.passed) == (0, 1, False)
+        assert not drafts(desk)
 
 
 @pytest.mark.parametrize("about", ["", " @{column}"])
@@ -157,12 +160,25 @@ def test_an_answer_to_another_warning_does_not_help(desk: Desk, tmp_path: Path) 
         accepted={"unusual_value": "all of them are"},
     )
     assert filed.told == [(2, column, code)]
+    elsewhere = csv_file(tmp_path, f"{UNUSUAL},,,,{code} @nominal: read twice in the table", header=MORE)
+    assert bring_in(desk, elsewhere).told == [(2, column, code)]
 
 
 def test_answers_to_what_was_not_raised_here_are_counted_and_left_out(desk: Desk, tmp_path: Path) -> None:
     filed = bring_in(desk, csv_file(tmp_path, f"{LINE},,,,unusual_value: read twice in the table", header=MORE))
     assert (filed.done.drafts, filed.done.idle, filed.done.answered) == (1, 1, 0)
     assert drafts(desk)[0].revision.warnings == ()
+
+
+def test_what_a_row_shows_by_itself_is_told_with_what_the_store_says_of_it(desk: Desk, tmp_path: Path) -> None:
+    assert bring_in(desk, csv_file(tmp_path, LINE)).done.drafts == 1
+    path = csv_file(tmp_path, line(machining_limit="23.6", nominal="x"), line(machining_limit="23.6"))
+    assert set(bring_in(desk, path).told) == {
+        (2, "nominal", "invalid_number"),
+        (2, "machining_limit", "machining_past_discard"),
+        (3, "", "overlap"),
+        (3, "machining_limit", "machining_past_discard"),
+    }
 
 
 def test_a_row_that_is_refused_tells_its_warnings_as_warnings(desk: Desk, tmp_path: Path) -> None:
@@ -234,7 +250,7 @@ def test_a_file_is_refused_and_warned_of_as_a_request_is(desk: Desk, changes: di
     }
     text = json.dumps(body)[:-1] + "".join(f', "{name}": {digits}' for name, digits in figures.items()) + "}"
     with pytest.raises((RefusedError, FaultsError)) as refused:
-        enter_limits(desk, read_limits(exact(text)), person(desk, "anna"))
+        enter_limits(desk, read_unchecked_limits(exact(text)), person(desk, "anna"))
     error = refused.value
     assert isinstance(error, RefusedError | FaultsError)
     asked = {fault.code for fault in error.faults}
@@ -257,7 +273,7 @@ def test_where_somebody_else_gets_in_between_nothing_is_kept(desk: Desk, tmp_pat
     path = csv_file(tmp_path, REAR, LINE)
 
     def meanwhile() -> Iterator[Row[LimitsEntry]]:
-        with opened(path, FIRST) as found:
+        with opened(path, FIRST_ENTRIES) as found:
             entry = None
             for row in found.rows:
                 entry = row.entry

@@ -275,7 +275,7 @@ def test_a_request_id_that_could_not_be_logged_is_replaced(wire: Wire, given: by
 def test_a_method_that_is_not_for_the_address_is_refused_with_those_that_are(wire: Wire, method: str) -> None:
     answer = wire.send(f"{method} /v1/limits HTTP/1.1\r\n".encode() + HOST + b"\r\n")
     assert (answer.status, answer.type) == (405, "method_not_allowed")
-    assert answer.headers["allow"] == "GET, HEAD"
+    assert answer.headers["allow"] == "GET, HEAD, POST"
 
 
 def test_a_caller_who_hangs_up_harms_nobody(wire: Wire) -> None:

@@ -117,6 +117,14 @@ def test_all_faults_are_told_at_once_with_row_column_value_and_remedy(shop: Shop
     assert len((shop.folder / "f.csv").read_text("utf-8-sig").splitlines()) == 1
 
 
+def test_a_cell_cannot_give_orders_to_the_terminal(shop: Shop) -> None:
+    path = csv_file(shop.folder, line(make="a\x1b[2J\u202eb", axle="\x1b]0;x\x07"))
+    ran = shop.run("limits", "import", path.name, by=shop.anna)
+    assert ran.code == 3
+    assert "row 2, make: a\\x1b[2J\\u202eb" in ran.err
+    assert not {"\x1b", "\x07", "\u202e"} & set(ran.err)
+
+
 @pytest.mark.parametrize("columns", ["40", "60", "200"])
 def test_what_is_told_keeps_to_the_width_of_the_terminal(shop: Shop, columns: str) -> None:
     path = csv_file(shop.folder, line(axle="frnt", section="n/a"), line(make="x" * 70, machining_limit="23"))
@@ -143,6 +151,17 @@ def test_no_more_than_two_hundred_faults_are_shown_and_all_are_counted(shop: Sho
     }
     assert "and 121 more: --faults FILE.csv writes all of them" in ran.err
     assert len((shop.folder / "f.csv").read_text("utf-8-sig").splitlines()) == 322
+
+
+def test_the_report_of_the_faults_never_takes_the_place_of_another_file(shop: Shop) -> None:
+    path = csv_file(shop.folder, line(axle="frnt"))
+    before = path.read_bytes()
+    (shop.folder / "plan.xlsx").write_bytes(b"hours of work")
+    for named in (path.name, f"../{shop.folder.name}/{path.name}", "plan.xlsx"):
+        ran = shop.run("limits", "import", path.name, "--faults", named, by=shop.anna)
+        assert (ran.code, "of its own" in ran.err) == (2, True)
+    assert path.read_bytes() == before
+    assert (shop.folder / "plan.xlsx").read_bytes() == b"hours of work"
 
 
 def test_a_warning_is_told_as_one_and_accepted_by_its_code(shop: Shop) -> None:

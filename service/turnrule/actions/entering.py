@@ -34,9 +34,7 @@ class WarningsError(RefusedError):
         super().__init__("warnings_unanswered", map(_as_fault, self.remarks))
 
 
-def enter_limits(
-    desk: Desk, entry: LimitsEntry, key: Key, *, once: Once[LimitRevision] | None = None
-) -> LimitRevision:
+def enter_limits(desk: Desk, entry: LimitsEntry, key: Key, *, once: Once[LimitRevision] | None = None) -> LimitRevision:
     """Keep an entry as a draft, which waits for the second entry of somebody else.
 
     Raises `RefusedError` with every fault, `WarningsError` where only warnings are in the way.

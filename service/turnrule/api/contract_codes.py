@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
+from turnrule.actions.entry_checks.codes import WARNINGS
+
 
 class FaultCode(NamedTuple):
     """The meaning of one code. `seen_in_schema` where a client that checks its body by the schema never meets it."""
@@ -83,25 +85,7 @@ FAULT_CODES: Mapping[str, FaultCode] = MappingProxyType(
         "overlap": _beyond("Another record, or an open draft, is for some of the same vehicles and days."),
         "warning_not_raised": _beyond("An answer to a warning that was not raised, or a second answer to one."),
         # what an entry of limits is warned of; it goes on with a written reason
-        "possible_unit_mixup": _beyond("Warning: the value would be usual in the other unit."),
-        "possible_point_slip": _beyond("Warning: the value would be usual with its point elsewhere."),
-        "unusual_value": _beyond("Warning: few parts of this kind and construction have such a value."),
-        "unusual_allowance": _beyond("Warning: unusually little or much may wear away, or is kept in reserve."),
-        "unusual_form_ratio": _beyond("Warning: the limits of form do not go together as they mostly do."),
-        "unusual_axle": _beyond("Warning: such a part seldom sits on this axle."),
-        "unusual_construction": _beyond("Warning: a part of this size is seldom built so."),
-        "far_from_similar": _beyond("Warning: the value is far from those of similar parts that the store holds."),
-        "machining_without_limit": _beyond("Warning: machining is permitted, and no machining limit is given."),
-        "limit_without_machining": _beyond("Warning: machining is prohibited, and a machining limit is given."),
-        "no_strength_limit": _beyond("Warning: neither discard nor machining limit is given."),
-        "before_vehicle": _beyond("Warning: the limits would hold before the vehicle was built."),
-        "after_document": _beyond("Warning: the vehicle is younger than the document."),
-        "review_before_start": _beyond("Warning: the review would be due before the limits hold."),
-        "far_ahead": _beyond("Warning: the limits would not hold for more than a year."),
-        "document_to_come": _beyond("Warning: the document is issued on a day that is still to come."),
-        "long_year_range": _beyond("Warning: unusually many model years in one record."),
-        "year_long_past": _beyond("Warning: an unusually early model year."),
-        "year_to_come": _beyond("Warning: a model year that lies far ahead."),
+        **{code: _beyond(f"Warning: {meaning[0].lower()}{meaning[1:]}") for code, meaning in WARNINGS.items()},
         # how the two entries, releases and withdrawals stand
         "differs": _beyond("The second entry is not the first in this field; neither value is told."),
         "second_person_needed": _beyond("The second entry is made by somebody else than the first."),

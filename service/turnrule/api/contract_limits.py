@@ -221,7 +221,7 @@ def _withdrawal_answer() -> Schema:
             "reason": text("Why."),
             "withdrawn_by": text("Who withdrew it."),
             "withdrawn_at": moment("When."),
-            "verdicts": whole("How many recorded verdicts that this key may see rest on the record.", minimum=0),
+            "verdicts": whole("How many verdicts that this key may see rested on the record until then.", minimum=0),
             "touched": text("The address of the list of these verdicts.", format="uri-reference"),
         },
     )

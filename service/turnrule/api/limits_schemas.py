@@ -36,6 +36,7 @@ __all__ = [
     "read_figures",
     "read_limits",
     "read_second_entry",
+    "read_unchecked_limits",
     "unit_faults",
 ]
 
@@ -75,9 +76,16 @@ def figure_faults(kind: Kind, unit: Unit, values: Mapping[str, Any], pointer: st
 
 def read_limits(document: object) -> LimitsEntry:
     """A whole limits body. Raises `FaultsError` with every fault that it shows by itself."""
+    entry = read_unchecked_limits(document)
+    _raise(entry_refusals(entry))
+    return entry
+
+
+def read_unchecked_limits(document: object) -> LimitsEntry:
+    """A whole limits body of the right shape, whatever the entry checks will say. Raises `FaultsError`."""
     values = _values(document, ROTOR_LIMITS, DRUM_LIMITS)
     corrects = values.get("corrects")
-    entry = LimitsEntry(
+    return LimitsEntry(
         figures=_figures(values),
         fits=_fits(values["application"]),
         source=_source(values["source"]),
@@ -88,8 +96,6 @@ def read_limits(document: object) -> LimitsEntry:
         reason=values.get("reason"),
         answers=tuple(WarningAnswer(**answer) for answer in values.get("answered_warnings", ())),
     )
-    _raise(entry_refusals(entry))
-    return entry
 
 
 def read_figures(document: object) -> LimitFigures:

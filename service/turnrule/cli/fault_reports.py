@@ -11,6 +11,7 @@ from pathlib import Path
 from turnrule.actions.file_rows import RowFault
 from turnrule.api.limit_files.export import put_in_place
 from turnrule.api.limit_files.faults_csv import FaultsCsv, shown
+from turnrule.cli.exits import Exit, stop
 
 MOST_SHOWN = 200
 """Nobody reads more of them on a screen; the rest is counted, and written where `--faults` says."""
@@ -59,11 +60,16 @@ class FaultReport:
 
 
 @contextlib.contextmanager
-def reporting(path: Path | None) -> Iterator[FaultReport]:
-    """A report that also goes to a file, which is put in its place at the end; an older one is replaced."""
+def reporting(path: Path | None, about: Path) -> Iterator[FaultReport]:
+    """A report on a file that also goes to a file, which is put in its place at the end; an older one is replaced.
+
+    Ends the command where that would replace the file that it is about, or anything but a CSV file.
+    """
     if path is None:
         yield FaultReport(None)
         return
+    if path.suffix.lower() != ".csv" or (path.exists() and path.samefile(about)):
+        stop(Exit.USAGE, f"--faults {path}: name a .csv file of its own for the faults.")
     with put_in_place(path) as out:
         yield FaultReport(FaultsCsv(out))
 

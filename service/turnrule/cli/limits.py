@@ -13,15 +13,13 @@ import click
 from turnrule.actions.file_rows import Entry, Row
 from turnrule.actions.importing import Imported, import_entries
 from turnrule.actions.verifying_rows import Compared, Outcome, RowOutcome, verify_entries
-from turnrule.api.limit_files.answers_cell import LEAST_REASON, MOST_REASON
-from turnrule.api.limit_files.columns import NEEDED, NEEDED_FIRST
 from turnrule.api.limit_files.opening import Opened, opened
-from turnrule.api.limit_files.reading import Asked
-from turnrule.api.limit_files.row_numbers import RowNumbers, RowNumbersError
-from turnrule.api.limits_schemas import read_limits, read_second_entry
+from turnrule.api.limit_files.reading import FIRST_ENTRIES, SECOND_ENTRIES
+from turnrule.api.limit_files.row_numbers import RowNumbers
 from turnrule.cli.exits import Exit, guarded, say
 from turnrule.cli.fault_reports import FaultReport, reporting, wrapped
 from turnrule.cli.limit_files import export, template
+from turnrule.cli.limit_options import AS_JSON, FAULTS, PLACE, ROWS, SHEET, AcceptedType
 from turnrule.cli.progress import Stage
 from turnrule.cli.release_packing import watched
 from turnrule.cli.working_keys import key_option, working_key
@@ -34,54 +32,10 @@ def limits() -> None:
     """Enter limits from files, enter them a second time, and write them to files."""
 
 
-class RowsType(click.ParamType[RowNumbers]):
-    """`2-40,57`."""
-
-    name = "rows"
-
-    def convert(self, value: str | RowNumbers, param: click.Parameter | None, ctx: click.Context | None) -> RowNumbers:
-        """The rows that a text names."""
-        if isinstance(value, RowNumbers):
-            return value
-        try:
-            return RowNumbers(value)
-        except RowNumbersError as error:
-            self.fail(str(error), param, ctx)
-
-
-class AcceptedType(click.ParamType[tuple[str, str]]):
-    """`CODE=REASON`."""
-
-    name = "CODE=REASON"
-
-    def convert(
-        self, value: str | tuple[str, str], param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[str, str]:
-        """The code of a warning, and why all of its kind are accepted."""
-        if isinstance(value, tuple):
-            return value
-        code, sign, reason = value.partition("=")
-        if not code or not sign or not LEAST_REASON <= len(reason.strip()) <= MOST_REASON:
-            self.fail(f"write CODE=REASON, with {LEAST_REASON} to {MOST_REASON} characters of reason", param, ctx)
-        return code, reason.strip()
-
-
-_PLACE = click.argument("file", type=click.Path(path_type=Path, exists=True))
-_ROWS = click.option("--rows", type=RowsType(), metavar="2-40,57", help="Only these rows, as a spreadsheet counts.")
-_SHEET = click.option("--sheet", help="The sheet of a workbook; 'limits' or the only one, where left out.")
-_FAULTS = click.option(
-    "--faults",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.csv",
-    help="Write every fault to this file.",
-)
-_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
-
-
 @limits.command("import")
-@_PLACE
-@_ROWS
-@_SHEET
+@PLACE
+@ROWS
+@SHEET
 @click.option(
     "--accept-warning",
     "accepted",
@@ -89,9 +43,9 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON.")
     multiple=True,
     help="Why all warnings of this code are accepted; repeat it.",
 )
-@_FAULTS
+@FAULTS
 @click.option("--dry-run", is_flag=True, help="Check everything, and enter nothing.")
-@_JSON
+@AS_JSON
 @key_option("limits:write")
 @guarded
 def import_(
@@ -115,10 +69,9 @@ def import_(
     desk = open_desk(read_settings(os.environ), read_only=dry_run)
     try:
         key = working_key(desk, secret, "limits:write")
-        asked = Asked(read_limits, NEEDED_FIRST)
         with (
-            reporting(faults) as report,
-            opened(file, asked, only=rows, sheet=sheet) as found,
+            reporting(faults, file) as report,
+            opened(file, FIRST_ENTRIES, only=rows, sheet=sheet) as found,
             Stage("Storing") as stage,
         ):
             done = import_entries(
@@ -191,12 +144,12 @@ def _counted(count: int, what: str) -> str:
 
 
 @limits.command()
-@_PLACE
-@_ROWS
-@_SHEET
-@_FAULTS
+@PLACE
+@ROWS
+@SHEET
+@FAULTS
 @click.option("--dry-run", is_flag=True, help="Find the draft of each row; compare nothing, and keep nothing.")
-@_JSON
+@AS_JSON
 @key_option("limits:verify")
 @guarded
 def verify(
@@ -220,10 +173,9 @@ def verify(
     desk = open_desk(read_settings(os.environ), read_only=dry_run)
     try:
         key = working_key(desk, secret, "limits:verify")
-        asked = Asked(read_second_entry, NEEDED, is_second=True)
         with (
-            reporting(faults) as report,
-            opened(file, asked, only=rows, sheet=sheet) as found,
+            reporting(faults, file) as report,
+            opened(file, SECOND_ENTRIES, only=rows, sheet=sheet) as found,
             Stage("Verifying") as stage,
         ):
             done = verify_entries(

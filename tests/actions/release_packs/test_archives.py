@@ -154,9 +154,9 @@ def test_a_directory_that_never_ends_is_not_read(plain: Path, tmp_path: Path) ->
     with zipfile.ZipFile(path, "w") as pack:
         for name, content in taken_apart(plain).items():
             pack.writestr(name, content)
-        for number in range(100_000):
+        for number in range(30_000):
             pack.writestr(f"{number}", b"")
-    assert path.stat().st_size > 8 * MIB
+    assert path.stat().st_size > 2 * MIB
     assert _peak(lambda: open_release_pack(path, ANYTHING)) < 1
     with pytest.raises(PackDamagedError, match=r"^long\.zip: .*larger than that of a pack"):
         open_release_pack(path, ANYTHING)

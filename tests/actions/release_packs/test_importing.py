@@ -74,6 +74,15 @@ def test_what_the_store_holds_with_the_same_limits_is_passed_over(shop: Shop) ->
     shop.close()
 
 
+@pytest.mark.parametrize(("here", "there"), [(1, 2), (2, 1)])
+def test_the_same_limits_under_another_number_are_passed_over(shop: Shop, here: int, there: int) -> None:
+    store = shop.desk()
+    before = publish(store, [record("corvane-1", here)])
+    assert shop.bring(store, _pack_of(shop, record("corvane-1", there))) == before
+    assert [row.revision.revision for row in store.store.history("corvane-1")] == [here]
+    shop.close()
+
+
 def test_another_digest_is_reported_where_the_store_holds_more(shop: Shop) -> None:
     there = shop.desk()
     publish(there, [record("tarn-1")])

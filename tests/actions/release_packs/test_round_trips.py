@@ -29,7 +29,7 @@ from turnrule.store.limit_records import EntryState, LimitQuery, LimitRevision, 
 
 HOUR = datetime.timedelta(hours=1)
 # Each example makes two or three stores in files.
-FEWER = settings(max_examples=40)
+FEWER = settings(max_examples=settings().max_examples // 6)
 
 
 def _apart(kept: Sequence[LimitRevision]) -> list[LimitRevision]:

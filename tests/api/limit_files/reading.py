@@ -16,7 +16,9 @@ from turnrule.api.limit_files.reading import Asked
 from turnrule.api.limit_files.row_numbers import RowNumbers
 from turnrule.api.limits_schemas import read_limits
 
-FIRST = Asked(read_limits, NEEDED_FIRST)
+FIRST = Asked(read_limits, NEEDED_FIRST, read_limits)
+"""First entries with all that can be said of them without a store."""
+
 HEADER = (
     "unit,kind,make,model,year_from,year_to,axle,brake_option,nominal,machining_limit,discard_limit,"
     "publisher,document,section,edition,issued,effective_from"

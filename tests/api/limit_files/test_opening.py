@@ -11,11 +11,9 @@ from hypothesis import strategies as st
 from tests.api.bodies import EXAMPLE_LIMITS
 from tests.api.limit_files.reading import CELLS, FIRST, LINE, NAMES, csv_file, faults, line, read, told, xlsx_file
 from turnrule.api.limit_files import opening
-from turnrule.api.limit_files.columns import NEEDED
 from turnrule.api.limit_files.opening import opened
-from turnrule.api.limit_files.reading import Asked
+from turnrule.api.limit_files.reading import SECOND_ENTRIES
 from turnrule.api.limit_files.row_numbers import RowNumbers, RowNumbersError
-from turnrule.api.limits_schemas import read_second_entry
 
 BAD = line(axle="frnt")
 
@@ -100,21 +98,20 @@ def test_how_far_the_reading_is_can_be_seen(tmp_path: Path) -> None:
 
 
 def test_a_second_entry_may_leave_out_the_document_and_has_no_columns_of_a_first_one(tmp_path: Path) -> None:
-    asked = Asked(read_second_entry, NEEDED, is_second=True)
     short = [(name, cell) for name, cell in zip(NAMES, CELLS, strict=True) if NAMES.index(name) < 11]
     path = csv_file(tmp_path, ",".join(cell for _, cell in short), header=",".join(name for name, _ in short))
-    with opened(path, asked) as found:
+    with opened(path, SECOND_ENTRIES) as found:
         [row] = list(found.rows)
     assert row.entry is not None
     assert row.entry.source is None
     whole = csv_file(tmp_path, f"{LINE},a-1,looked twice", header=",".join([*NAMES, "limits_id", "reason"]))
-    with opened(whole, asked) as found:
+    with opened(whole, SECOND_ENTRIES) as found:
         [named] = list(found.rows)
     assert (named.faults, named.limits_id, named.answers) == ((), "a-1", ())
     assert named.entry is not None
     body = tmp_path / "a.json"
     body.write_text(EXAMPLE_LIMITS[:-1] + ', "answered_warnings": [], "reason": 7}', encoding="utf-8")
-    with opened(body, asked) as found:
+    with opened(body, SECOND_ENTRIES) as found:
         assert [row.faults for row in found.rows] == [()]
 
 

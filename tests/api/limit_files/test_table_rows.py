@@ -99,6 +99,7 @@ def test_nothing_is_told_that_only_follows_from_a_cell_that_cannot_be_read(tmp_p
 def test_sentences_speak_of_columns_and_not_of_a_bodys_fields(tmp_path: Path) -> None:
     [fault] = faults(csv_file(tmp_path, line(machining_limit="23.6")))
     assert fault.remedy.startswith("machining_limit is less than discard_limit")
+    assert in_columns('name it in "corrects"') == "name it in limits_id and corrects_revision"
     assert in_columns("minimum_machining_thickness and discard_diameter") == "machining_limit and discard_limit"
 
 
@@ -134,6 +135,7 @@ def test_a_correction_names_its_record_its_revision_and_its_reason(tmp_path: Pat
     assert told(without_id) == [(2, "limits_id", "missing")]
     without_reason = csv_file(tmp_path, f"{LINE},,corvane-ostrel-1,3,,,", header=ALSO_HEADER)
     assert told(without_reason) == [(2, "reason", "missing")]
+    assert "this cell is needed: say why" in faults(without_reason)[0].remedy
     without_revision = csv_file(tmp_path, f"{LINE},,corvane-ostrel-1,,The maker changed it.,,", header=ALSO_HEADER)
     assert told(without_revision) == [(2, "reason", "reason_without_correction")]
 

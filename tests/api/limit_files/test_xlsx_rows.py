@@ -106,6 +106,7 @@ def _put(path: Path, column: str, value: object, look: str | None = None) -> Pat
         ("brake_option", 16.5, None, "number_in_text", "has made the number 16.5 of this"),
         ("section", 0.062, "0.00%", "number_in_text", "format the cell as text"),
         ("nominal", 0.26, "0%", "invalid_number", "percentage"),
+        ("edition", 20, "0%", "number_in_text", "format the cell as text"),
         ("unit", 25.4, None, "invalid_choice", "is a number"),
         ("axle", datetime.date(2026, 1, 5), None, "date_in_text", "format the cell as text"),
         ("year_from", datetime.date(2021, 1, 1), None, "date_in_text", "format the cell as text"),

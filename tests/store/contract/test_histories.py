@@ -140,6 +140,13 @@ def test_a_withdrawn_revision_that_was_corrected_is_told_as_the_old_one(store: S
     ]
 
 
+def test_a_correction_is_told_with_the_newest_revision_before_it(store: Store) -> None:
+    rows = [revision("L1", number) for number in (1, 4, 5, 9)]
+    publish(store, *rows[:3])
+    publish(store, rows[3])
+    assert [(one.old, one.new) for one in store.changes(0, 2)] == list(zip([None, *rows], rows, strict=False))
+
+
 def test_the_newest_revision_of_a_record_is_the_newest_published_one(store: Store) -> None:
     first = accepted(store, draft())
     assert store.limit_revision("L1") is None

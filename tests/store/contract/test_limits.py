@@ -120,11 +120,12 @@ def test_makes_and_models_are_those_that_were_ever_verified_once_each_as_written
         revision("L4", fits=replace(FITS, make="tarn", model="Old name")),
     )
     publish(store, revision("L4", 2, fits=replace(FITS, make="TARN", model="New name"), limits=DRUM))
+    publish(store, revision("L7", fits=replace(FITS, make="TARN", model="PELL"), limits=DRUM))
     store.enter(draft("L5", fits=replace(FITS, make="Arvo")))
     assert store.makes() == ["Corvane", "Tarn"]
     assert store.models(" tARN ") == ["New name", "Old name", "Pell"]
     assert store.models("Arvo") == []
-    assert (store.makes(Kind.DRUM), store.models("Tarn", Kind.DRUM)) == (["Corvane", "Tarn"], ["New name"])
+    assert (store.makes(Kind.DRUM), store.models("Tarn", Kind.DRUM)) == (["Corvane", "Tarn"], ["New name", "Pell"])
     assert (store.makes(Kind.PARKING_DRUM), store.models("Tarn", Kind.PARKING_DRUM)) == ([], [])
     accepted(store, draft("L6", fits=replace(FITS, make="\u00c4rvo", model="One")))
     assert store.makes() == ["Corvane", "Tarn", "\u00c4rvo"]

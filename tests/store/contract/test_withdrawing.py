@@ -68,14 +68,17 @@ def test_a_withdrawal_reaches_all_revisions_up_to_its_own_and_none_after_it(stor
     publish(store, revision("L1", 3))
     store.withdraw(withdrawal("L1", 2))
     assert _numbers(store, NOW) == [("L1", 3)]
+    publish(store, revision("L1", 5))
+    store.withdraw(withdrawal("L1", 5))
+    assert _numbers(store, LimitQuery(release=2, withdrawn=1)) == [("L1", 3)]
+    assert _numbers(store, LimitQuery(release=2, withdrawn=2)) == []
     assert _held(store, LimitQuery(release=1)) == [("L1", 2, 1)]
     assert [row.state for row in store.history("L1")] == [
-        *(EntryState.WITHDRAWN, EntryState.WITHDRAWN, EntryState.PUBLISHED)
+        *(EntryState.WITHDRAWN, EntryState.WITHDRAWN, EntryState.WITHDRAWN, EntryState.WITHDRAWN)
     ]
-    store.withdraw(withdrawal("L1", 3))
-    assert _numbers(store, NOW) == []
-    assert _held(store, NOW) == [("L1", 3, 2)]
-    assert _held(store, LimitQuery(release=1)) == [("L1", 2, 1)]
+    assert [row.withdrawal.sequence for row in store.history("L1") if row.withdrawal is not None] == [1, 1, 2, 2]
+    assert _held(store, NOW) == [("L1", 5, 2)]
+    assert _held(store, LimitQuery(release=2)) == [("L1", 3, 2)]
 
 
 def test_the_same_is_not_withdrawn_twice(store: Store) -> None:

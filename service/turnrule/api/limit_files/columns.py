@@ -133,7 +133,8 @@ def pointer_of(name: str, *, is_rotor: bool) -> str | None:
 
 def in_columns(detail: str) -> str:
     """A sentence about a body's fields as one about columns."""
-    return _BODY_WORD.sub(lambda found: _OF_BODIES[found.group()], detail)
+    named = detail.replace('"corrects"', "limits_id and corrects_revision")
+    return _BODY_WORD.sub(lambda found: _OF_BODIES[found.group()], named)
 
 
 def meant(name: str) -> str:

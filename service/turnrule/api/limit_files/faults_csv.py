@@ -10,12 +10,13 @@ from turnrule.api.limit_files.export import BOM, csv_line
 from turnrule.api.limit_files.spreadsheet_text import shown_safely
 
 COLUMNS = ("row", "column", "value", "code", "remedy", "level", "file")
-_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+_UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufeff]")
+"""What a terminal or a spreadsheet obeys, and does not show."""
 
 
 def shown(text: str) -> str:
     """Text in which what cannot be seen is written out as an escape of its number."""
-    return _CONTROL.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
+    return _UNSEEN.sub(lambda found: found[0].encode("unicode_escape").decode(), text)
 
 
 class FaultsCsv:
@@ -29,4 +30,4 @@ class FaultsCsv:
         """Write one fault."""
         level = "warning" if fault.is_warning else "refused"
         cells = (fault.column, fault.value, fault.code, fault.remedy, level, fault.file)
-        self._out.write(csv_line([fault.row, *map(shown, cells)], str))
+        self._out.write(csv_line([fault.row, *map(shown, cells)], shown_safely))

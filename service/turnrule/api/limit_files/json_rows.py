@@ -161,7 +161,7 @@ def row_of(number: int, file: str, raw: bytes, asked: Asked[Entry]) -> Row[Entry
         except CellError as error:
             faults.append(place.told(Fault("/limits_id", error.code, error.remedy)))
     try:
-        entry = asked(document)
+        entry = asked(document, is_spoilt=bool(faults))
     except FaultsError as error:
         return Row(place, None, [*faults, *(place.told(fault) for fault in error.faults)])
     if faults:

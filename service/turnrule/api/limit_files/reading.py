@@ -13,7 +13,8 @@ from typing import Generic
 from turnrule.actions.figure_names import DRUM_NAMES, ROTOR_NAMES
 from turnrule.actions.file_rows import Entry
 from turnrule.api.faults import FaultsError
-from turnrule.api.limits_schemas import read_figures
+from turnrule.api.limit_files.columns import NEEDED, NEEDED_FIRST
+from turnrule.api.limits_schemas import read_figures, read_limits, read_second_entry, read_unchecked_limits
 from turnrule.judging.faults import Fault
 
 _FIGURES = frozenset(
@@ -25,20 +26,30 @@ _FIGURES = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Asked(Generic[Entry]):
-    """What is to be read from a file: how a body becomes an entry, and which columns cannot be done without."""
+    """What is to be read from a file: how a body becomes an entry, and which columns cannot be done without.
+
+    `check` reads a body as strictly as can be without a store; it is used where a row goes no further.
+    """
 
     read: Callable[[object], Entry]
     needed: Sequence[str]
+    check: Callable[[object], Entry]
     is_second: bool = False
 
-    def __call__(self, body: object) -> Entry:
-        """The entry. Raises `FaultsError`."""
+    def __call__(self, body: object, *, is_spoilt: bool = False) -> Entry:
+        """The entry. Raises `FaultsError`. `is_spoilt` where parts of the body could not be read and were left out."""
         try:
-            return self.read(body)
+            return (self.check if is_spoilt else self.read)(body)
         except FaultsError as error:
             known = {fault.pointer for fault in error.faults}
             raise FaultsError((*error.faults, *_among_figures(body, known))) from None
 
+
+FIRST_ENTRIES = Asked(read_unchecked_limits, NEEDED_FIRST, read_limits)
+"""Rows as first entries: what the entry checks say of one is told with what the store says."""
+
+SECOND_ENTRIES = Asked(read_second_entry, NEEDED, read_second_entry, is_second=True)
+"""Rows as second entries."""
 
 FOLLOWING = frozenset({"nothing_limited", "twin_without_value"})
 """Codes of faults that only follow where another figure could not be read."""

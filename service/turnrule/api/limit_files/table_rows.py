@@ -45,7 +45,7 @@ class TableRow:
     def told(self, fault: Fault, *, is_warning: bool = False) -> RowFault:
         """A fault of the row's body, with its column and what stands there."""
         column = column_of(fault.pointer, is_rotor=self.is_rotor)
-        remedy = "this cell is needed; nothing is assumed in its place" if fault.code == "missing" else fault.detail
+        remedy = fault.detail.replace("this field is needed", "this cell is needed")
         shown = short(self.cells.get(column, ""))
         return RowFault(self.number, column, shown, fault.code, in_columns(remedy), is_warning, self.file)
 
@@ -133,7 +133,7 @@ def _row(header: Header, number: int, cells: Sequence[Cell], asked: Asked[Entry]
     faults += _strays(header, place, cells)
     spoilt = {fault.column for fault in faults}
     try:
-        entry = asked(reading.body())
+        entry = asked(reading.body(), is_spoilt=bool(faults))
     except FaultsError as error:
         told = map(place.told, _not_following(error.faults, spoilt))
         faults += [fault for fault in told if fault.column not in spoilt or not fault.column]
