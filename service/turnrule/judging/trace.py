@@ -18,6 +18,8 @@ _MICRO = Decimal("1E-7")
 _HUNDREDTH = Decimal("0.01")
 _PI = Decimal("3.141592653589793238462643383279502884197")
 _FULL_TURN = 360
+_QUARTER_TURN = Decimal(90)
+_RATIONAL = {Decimal(0): Decimal(1), Decimal(60): Decimal("0.5"), Decimal(90): Decimal(0)}
 
 
 def total_indicator_reading(trace: Sequence[Decimal]) -> Decimal:
@@ -26,7 +28,7 @@ def total_indicator_reading(trace: Sequence[Decimal]) -> Decimal:
 
 
 @functools.lru_cache(maxsize=64)
-def _circle(count: int) -> tuple[tuple[Decimal, Decimal], ...]:
+def circle(count: int) -> tuple[tuple[Decimal, Decimal], ...]:
     """(cos, sin) at `count` equal steps of a turn, built by turning a unit vector step by step."""
     with decimal.localcontext(_WORKING):
         step = 2 * _PI / count
@@ -37,6 +39,47 @@ def _circle(count: int) -> tuple[tuple[Decimal, Decimal], ...]:
             points.append((x, y))
             x, y = x * cosine - y * sine, x * sine + y * cosine
         return tuple(points)
+
+
+def cosine(degrees: Decimal) -> Decimal:
+    """The cosine to 32 digits; exact where it is rational, which of whole degrees only 0, 60, 90 and their like are."""
+    with decimal.localcontext(_WORKING):
+        turned = abs(degrees) % _FULL_TURN
+        turned = min(turned, _FULL_TURN - turned)
+        if turned > _QUARTER_TURN:
+            return -cosine(2 * _QUARTER_TURN - turned)
+        if turned in _RATIONAL:
+            return _RATIONAL[turned]
+        if turned > _QUARTER_TURN / 2:
+            return _sine((_QUARTER_TURN - turned) * _PI / (2 * _QUARTER_TURN))
+        return _cosine(turned * _PI / (2 * _QUARTER_TURN))
+
+
+def sine(degrees: Decimal) -> Decimal:
+    """The sine to 32 digits; exact where it is rational."""
+    with decimal.localcontext(_WORKING):
+        return cosine(degrees - _QUARTER_TURN)
+
+
+def around(degrees: Decimal) -> Decimal:
+    """The same angle, 0 up to but not including 360."""
+    with decimal.localcontext(_WORKING):
+        turned = degrees % _FULL_TURN
+        return turned + _FULL_TURN if turned < 0 else turned
+
+
+def radians(degrees: Decimal) -> Decimal:
+    """An angle in radians."""
+    with decimal.localcontext(_WORKING):
+        return degrees * _PI / (2 * _QUARTER_TURN)
+
+
+def direction(x: Decimal, y: Decimal) -> Decimal | None:
+    """Where the vector (x, y) points: degrees to a hundredth, 0 up to but not including 360; None for no vector."""
+    if x == 0 and y == 0:
+        return None
+    with decimal.localcontext(_WORKING):
+        return _angle(x, y)
 
 
 def _cosine(angle: Decimal) -> Decimal:
@@ -63,12 +106,12 @@ def first_harmonic(trace: Sequence[Decimal]) -> Harmonic:
     a = 2/N sum o cos, b = 2/N sum o sin (NIST/SEMATECH e-Handbook 2.3.4.4). The angle is where the harmonic is
     highest, 0 up to but not including 360; 0 for a trace without a first harmonic.
     """
-    circle = _circle(len(trace))
+    points = circle(len(trace))
     with decimal.localcontext(_WORKING):
         scale = Decimal(2) / len(trace)
-        a = scale * sum((o * c for o, (c, _) in zip(trace, circle, strict=True)), Decimal(0))
-        b = scale * sum((o * s for o, (_, s) in zip(trace, circle, strict=True)), Decimal(0))
-        left = [o - a * c - b * s for o, (c, s) in zip(trace, circle, strict=True)]
+        a = scale * sum((o * c for o, (c, _) in zip(trace, points, strict=True)), Decimal(0))
+        b = scale * sum((o * s for o, (_, s) in zip(trace, points, strict=True)), Decimal(0))
+        left = [o - a * c - b * s for o, (c, s) in zip(trace, points, strict=True)]
         amplitude = (a * a + b * b).sqrt().quantize(_MICRO)
         residual = (max(left) - min(left)).quantize(_MICRO)
         angle = _angle(a, b) if amplitude else Decimal(0)

@@ -54,6 +54,25 @@ def fit(points: Sequence[tuple[Decimal, Decimal]]) -> WearFit | None:
         return WearFit(rise, run, slope, intercept, slope_error, intercept_error, variance.sqrt())
 
 
+def fit_from_new(points: Sequence[tuple[Decimal, Decimal]]) -> WearFit | None:
+    """The least-squares line through nought: loss (mm) since the part was new on distance (km) since then.
+
+    For a part whose size and distance when new are known; None where no distance is other than 0. One reading gives a
+    line, two or more also its standard error (NIST StRD, NoInt1, checks it).
+    """
+    with decimal.localcontext(EXACT):
+        run = sum((x * x for x, _ in points), Decimal(0))
+        rise = sum((x * y for x, y in points), Decimal(0))
+    if run == 0:
+        return None
+    with decimal.localcontext(_WORKING):
+        slope, freedom, start = rise / run, len(points) - 1, Decimal(0)
+        if freedom == 0:
+            return WearFit(rise, run, slope, start, None, None, None)
+        variance = sum(((y - slope * x) ** 2 for x, y in points), Decimal(0)) / freedom
+        return WearFit(rise, run, slope, start, (variance / run).sqrt(), None, variance.sqrt())
+
+
 def distance_left(above_discard: Decimal, lost: Decimal, over: Decimal) -> Decimal:
     """Whole kilometres until `above_discard` (mm) is worn away at `lost` mm over `over` km, rounded down.
 

@@ -1,0 +1,1 @@
+"""Tests of turning: published figures, the splitting of a depth, lathe profiles, and whole plans."""
