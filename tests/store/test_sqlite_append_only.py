@@ -66,6 +66,21 @@ def test_nothing_that_is_kept_can_be_replaced_by_an_insert(
     assert rows_of(conn, table) == before
 
 
+@pytest.mark.parametrize(
+    ("table", "message"),
+    [("acceptances", "is verified already"), ("verdicts", "a verdict with this id is stored already")],
+)
+@pytest.mark.parametrize("verb", ["INSERT", "INSERT OR REPLACE"])
+def test_nothing_is_replaced_by_a_row_under_the_next_number(
+    conn: sqlite3.Connection, table: str, message: str, verb: str
+) -> None:
+    before = rows_of(conn, table)
+    for row in before:
+        with pytest.raises(sqlite3.IntegrityError, match=message):
+            insert(conn, table, row | {"sequence": len(before) + 1}, verb=verb)
+    assert rows_of(conn, table) == before
+
+
 def test_a_key_can_be_revoked_and_nothing_else(conn: sqlite3.Connection) -> None:
     at = "2026-03-03T00:00:00.000000Z"
     conn.execute("UPDATE api_keys SET revoked_at = ?, seal = zeroblob(16) WHERE name = 'counter'", (at,))

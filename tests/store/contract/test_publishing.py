@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import multiprocessing
 import threading
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
@@ -14,7 +15,7 @@ from tests.store.contract.adapters import Adapter
 from tests.store.contract.refusing import refused
 from tests.store.contract.writers import publish_next, verify_and_publish
 from tests.store.entries import accepted, differ, draft, model, rejection, release, verify, withdrawal
-from tests.store.samples import NOON, SECOND, publish, revision
+from tests.store.samples import NOON, SECOND, publish, publish_all, revision
 from turnrule.store.content import EMPTY, content_digest
 from turnrule.store.errors import NothingToPublishError, NotOpenError, ReleaseRaceError, StoreError
 from turnrule.store.limit_records import LimitQuery, LimitRevision, Release
@@ -127,6 +128,34 @@ def test_exactly_one_of_many_threads_that_race_publishes(store: Store) -> None:
             outcomes = list(pool.map(race, range(RACERS)))
         assert sorted(map(str, outcomes)) == sorted([str(number + 1), *[str(ReleaseRaceError)] * (RACERS - 1)])
     assert [one.number for one in store.releases()] == [1, 2, 3]
+
+
+@pytest.mark.parametrize(("follows", "error"), [(None, NothingToPublishError), (0, ReleaseRaceError)])
+def test_a_release_that_comes_between_looking_and_publishing_is_noticed(
+    adapter: Adapter, place: str, store: Store, follows: int | None, error: type[StoreError]
+) -> None:
+    accepted(store, draft())
+    other = adapter.open(place)
+    outcomes: list[StoreError] = []
+
+    def publish_too() -> None:
+        with pytest.raises(StoreError) as caught:
+            release(other, follows=follows)
+        outcomes.append(caught.value)
+
+    late = threading.Thread(target=publish_too)
+
+    def rows() -> Iterator[LimitRevision]:
+        """Comes while the store is locked: the other one has looked by then, and waits for the lock."""
+        late.start()
+        late.join(0.4)
+        yield revision("L2")
+
+    assert publish_all(store, rows()).records == 2
+    late.join()
+    assert [type(one) for one in outcomes] == [error]
+    assert [one.number for one in store.releases()] == [1]
+    other.close()
 
 
 def test_exactly_one_of_many_processes_that_race_publishes(adapter: Adapter, place: str, store: Store) -> None:
