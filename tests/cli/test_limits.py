@@ -253,6 +253,7 @@ def test_changes_are_told_with_old_new_why_and_by_whom(shop: Shop) -> None:
     assert "entered by anna, verified by ben" in ran.out
     assert "release 2: added rear-1" in ran.out
     assert "2 changes" in ran.err
+    assert shop.run("release", "changes").out == ran.out
     [first] = shop.run("release", "changes", "1", "--since", "0", "--json").out.splitlines()
     assert json.loads(first)["change"] == "added"
     assert shop.run("release", "changes", "--since", "2").code == 2

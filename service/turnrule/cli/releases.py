@@ -78,25 +78,26 @@ def list_(*, as_json: bool) -> None:
 
 @release.command()
 @click.argument("number", type=click.IntRange(min=1), required=False)
-@click.option("--since", type=click.IntRange(min=0), required=True, help="The release to compare with; 0: before any.")
+@click.option("--since", type=click.IntRange(min=0), help="The release to compare with, else the one before; 0: none.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, one object a line.")
 @guarded
-def changes(number: int | None, since: int, *, as_json: bool) -> None:
+def changes(number: int | None, since: int | None, *, as_json: bool) -> None:
     """What changed after release --since up to release NUMBER (or the newest), row by row; lengths in mm."""
     desk = _desk()
     try:
         until = release_to_export(desk.store, number)
-        if since >= until.number:
+        low = until.number - 1 if since is None else since
+        if low >= until.number:
             raise click.BadParameter(f"give a release before {until.number}, or 0", param_hint="--since")
         count = 0
-        for count, row in enumerate(_changes(desk, until, since), 1):  # noqa: B007 - it is told below
+        for count, row in enumerate(_changes(desk, until, low), 1):  # noqa: B007 - it is told below
             if as_json:
                 _print_json(change_document(row))
             else:
                 click.echo("\n".join(_in_words(row)))
     finally:
         desk.store.close()
-    say(f"{count} changes after release {since} up to release {until.number}.")
+    say(f"{count} changes after release {low} up to release {until.number}.")
 
 
 def _desk() -> Desk:
