@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from pathlib import Path
 
 import pytest
@@ -122,6 +123,18 @@ def test_a_file_that_cannot_be_read_on_says_where_and_what_to_do(
     [fault] = faults(path)
     assert (fault.row, fault.code) == (row, code)
     assert len(fault.remedy) > 15
+
+
+@pytest.mark.parametrize("setting", [131_072, 1 << 30])
+def test_what_is_told_of_a_long_row_does_not_depend_on_a_setting_of_the_process(setting: int, tmp_path: Path) -> None:
+    before = csv.field_size_limit(setting)
+    try:
+        for cell, code in (('"' + "x\n" * LONGEST_ROW, "invalid_quotes"), ("x" * LONGEST_ROW, "row_too_long")):
+            path = tmp_path / "limits.csv"
+            path.write_bytes((HEADER + "\n" + line(make=cell) + "\n").encode())
+            assert [(fault.row, fault.code) for fault in faults(path)] == [(2, code)]
+    finally:
+        csv.field_size_limit(before)
 
 
 def test_rows_before_one_that_cannot_be_decoded_are_still_checked(tmp_path: Path) -> None:
