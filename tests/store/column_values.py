@@ -7,8 +7,9 @@ from typing import Any
 from tests.store.raw import BOOKS
 
 SEALED = (
-    *("acceptances", "api_keys", "idempotency_keys", "imports", "kept_answers", "limit_revisions", "mismatches"),
-    *("misses", "policies", "rejections", "releases", "store_rules", "verdicts", "withdrawals"),
+    *("acceptances", "api_keys", "axle_verdicts", "idempotency_keys", "imports", "kept_answers", "lathes"),
+    *("limit_revisions", "mismatches", "misses", "policies", "rejections", "releases", "store_rules", "verdicts"),
+    "withdrawals",
 )
 """Tables whose rows carry a seal."""
 
@@ -28,8 +29,9 @@ MAY_BE_NULL: dict[str, set[str]] = {
     "kept_answers": {"location"},
     "verdicts": {
         *("site", "make", "make_key", "model", "model_key", "year", "axle", "side", "vehicle", "odometer_km"),
-        *("reference", "release", "limits_id", "limits_revision"),
+        *("reference", "release", "limits_id", "limits_revision", "lathe_name", "lathe_revision", "drawn", "axle_id"),
     },
+    "axle_verdicts": {"site", "vehicle", "reference", "left_id", "right_id"},
     "misses": {"brake_option"},
 }
 """What a document, a vehicle or a request may leave open; everything else is always there."""
@@ -38,6 +40,7 @@ ALONGSIDE: dict[tuple[str, str], dict[str, Any]] = {
     **{("verdicts", name): {"make": None, "make_key": None} for name in ("make", "make_key")},
     **{("verdicts", name): {"model": None, "model_key": None} for name in ("model", "model_key")},
     **{("verdicts", name): {"limits_id": None, "limits_revision": None} for name in ("limits_id", "limits_revision")},
+    **{("verdicts", name): {"lathe_name": None, "lathe_revision": None} for name in ("lathe_name", "lathe_revision")},
     ("limit_revisions", "brake_option"): {"option_key": ""},
     ("acceptances", "pause_s"): {"verified_by": "second reader"},
 }
@@ -168,6 +171,25 @@ REFUSED: dict[str, dict[str, list[Any]]] = {
         "written_at": _NO_MOMENT,
         "written_by": [""],
     },
+    "lathes": {
+        "name": [""],
+        "revision": [0, 1],
+        "document": [b"", b"{"],
+        "written_at": _NO_MOMENT,
+        "written_by": [""],
+    },
+    "axle_verdicts": {
+        "sequence": [0, -1, 1, 3],
+        "id": ["", "axle"],
+        "judged_at": _NO_MOMENT,
+        **{name: [""] for name in ("key_name", "site", "vehicle", "reference", "digest")},
+        "ruling": _NO_WORD,
+        "kind": _NO_WORD,
+        "left_id": ["", "v1", "right", "nobody", "new right"],
+        "right_id": ["", "v1", "left", "nobody", "new left"],
+        "request": [b""],
+        "answer": [b""],
+    },
     "api_keys": {
         "name": ["", "counter"],
         "digest": ["", "digest of counter"],
@@ -195,6 +217,10 @@ REFUSED: dict[str, dict[str, list[Any]]] = {
         "request": [b""],
         "answer": [b""],
         "withdrawn": [-1],
+        "lathe_name": ["nobody", None],
+        "lathe_revision": [3, None],
+        "drawn": [b"", b"{}", b"x"],
+        "axle_id": ["", "nobody"],
     },
     "idempotency_keys": {"key_name": [""], "value": [""], "body_digest": [""], "sequence": [0, 99]},
     "misses": {

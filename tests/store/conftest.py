@@ -13,7 +13,7 @@ import pytest
 
 from tests.store.entries import accepted, differ, draft, model, once, rejection, verify, withdrawal
 from tests.store.raw import copy_of
-from tests.store.samples import DRUM, FITS, NOON, SECOND, key, policy, publish, revision, verdict
+from tests.store.samples import DRUM, FITS, NOON, SECOND, axle, key, lathe, policy, publish, revision, verdict
 from turnrule.judging.limits import LimitSet
 from turnrule.judging.words import Axle, Construction, Kind, Unit
 from turnrule.store.limit_records import AnsweredWarning, StoreRules, Twin
@@ -45,9 +45,14 @@ def fill(store: SqliteStore) -> None:
     store.revoke_key("office", NOON + SECOND)
     store.save_policy(policy("careful", 1))
     store.save_policy(policy("careful", 2))
-    for number in range(12):
+    store.save_lathe(lathe("bench_2", 1))
+    store.save_lathe(lathe("bench_2", 2))
+    for number in range(10):
         record = verdict(f"v{number}", release=1, limits_id="L1", limits_revision=1, vehicle=f"unit {number}")
         store.record_verdict(record, Idempotency("counter", f"k{number}", f"body {number}"))
+    left = verdict("left", release=1, limits_id="L1", limits_revision=1, lathe_name="bench_2", lathe_revision=1)
+    sides = [replace(left, drawn=b"[]"), verdict("right", side="right")]
+    store.record_axle(axle("axle", "left", "right"), sides, once("axle"))
     store.record_verdict(verdict("bare", site=None, make=None, model=None, year=None, axle=None, odometer_km=None))
     for option in ("B1", None, None):
         store.count_miss("Tarn", "Pell", 2020, Axle.FRONT, Kind.ROTOR, option, NOON)

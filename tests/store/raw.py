@@ -75,8 +75,10 @@ NEXT: dict[str, Row] = {
     "store_rules": {"revision": 2},
     "kept_answers": {"value": "new"},
     "policies": {"revision": 3},
+    "lathes": {"revision": 3},
+    "axle_verdicts": {"sequence": 2, "id": "new", "left_id": "new left", "right_id": "new right"},
     "api_keys": {"name": "new", "digest": "new"},
-    "verdicts": {"sequence": 14, "id": "new"},
+    "verdicts": {"sequence": 14, "id": "new", "axle_id": None},
     "idempotency_keys": {"value": "new"},
     "misses": {"model_key": "new"},
     "pulse": {"one": 1},
@@ -91,6 +93,13 @@ def good_row(conn: sqlite3.Connection, table: str) -> Row:
     fullest = max(rows, key=lambda row: sum(value is not None for value in row.values()))
     if table == "pulse":
         conn.execute("DELETE FROM pulse")
+    if table == "axle_verdicts" and not conn.execute("SELECT 1 FROM verdicts WHERE axle_id = 'new'").fetchone():
+        conn.execute("PRAGMA foreign_keys = OFF")
+        for place, side in enumerate(("left", "right")):
+            named = {"id": f"new {side}", "side": side, "axle_id": "new"}
+            whole = good_row(conn, "verdicts")
+            insert(conn, "verdicts", whole | {"sequence": whole["sequence"] + place} | named)
+        conn.execute("PRAGMA foreign_keys = ON")
     return fullest | NEXT[table]
 
 

@@ -11,8 +11,10 @@ from decimal import Decimal
 from turnrule.judging.limits import LimitSet
 from turnrule.judging.words import Axle, Construction, Kind, Machining, Ruling, Unit
 from turnrule.store.port import (
+    AxleRecord,
     FitsTo,
     Key,
+    LatheRevision,
     LimitRevision,
     PolicyRevision,
     Release,
@@ -91,6 +93,34 @@ def policy(name: str = "careful", number: int = 1, **changes: object) -> PolicyR
     """A revision of a policy."""
     document = json.dumps({"name": name, "unit": "mm", "discard_margin": number}).encode()
     whole = PolicyRevision(name, number, document, NOON, "fleet office")
+    return replace(whole, **changes)  # type: ignore[arg-type]  # fields by name
+
+
+def lathe(name: str = "bench_2", number: int = 1, **changes: object) -> LatheRevision:
+    """A revision of a lathe."""
+    document = json.dumps({"name": name, "unit": "mm", "nose_radius": number}).encode()
+    whole = LatheRevision(name, number, document, NOON, "workshop")
+    return replace(whole, **changes)  # type: ignore[arg-type]  # fields by name
+
+
+def axle(name: str = "a1", left: str | None = "l1", right: str | None = "r1", **changes: object) -> AxleRecord:
+    """A verdict on an axle whose sides are these verdicts; its answer holds its digest."""
+    digest = f"sha256:{name}"
+    whole = AxleRecord(
+        id=name,
+        judged_at=NOON,
+        key_name="counter",
+        site="north depot",
+        ruling=Ruling.MACHINE,
+        kind=Kind.ROTOR,
+        vehicle="unit 114",
+        reference="job 7",
+        left_id=left,
+        right_id=right,
+        digest=digest,
+        request=b'{"unit":"mm","left":{}}',
+        answer=json.dumps({"id": name, "digest": digest}).encode(),
+    )
     return replace(whole, **changes)  # type: ignore[arg-type]  # fields by name
 
 

@@ -22,6 +22,8 @@ KEPT = {
     "imports": ("never opened again", "never deleted"),
     "kept_answers": ("never changed", None),
     "policies": ("never changed", "never deleted"),
+    "lathes": ("never changed", "never deleted"),
+    "axle_verdicts": ("never changed", "never deleted"),
     "verdicts": ("never changed", "never deleted"),
     "idempotency_keys": ("never changed", None),
     "api_keys": ("revoked once", "never deleted"),

@@ -8,7 +8,7 @@ import pytest
 
 from tests.store.breaking import without_triggers
 from tests.store.raw import raw
-from tests.store.samples import verdict
+from tests.store.samples import axle, verdict
 from turnrule.store.port import StoreUnavailableError
 from turnrule.store.sqlite import SqliteStore, open_sqlite
 
@@ -82,6 +82,18 @@ def test_a_name_in_the_schema_that_is_no_text_is_named(filled: SqliteStore) -> N
 def test_a_verdict_whose_answer_has_another_digest_is_named(filled: SqliteStore, answer: bytes, said: str) -> None:
     filled.record_verdict(verdict("odd", answer=answer))
     assert filled.check() == [f"verdict 14 is recorded with the digest sha256:odd, and its answer says {said}"]
+
+
+def test_an_axle_verdict_whose_answer_has_another_digest_is_named(filled: SqliteStore) -> None:
+    sides = [verdict("l1"), verdict("r1", side="right")]
+    filled.record_axle(axle("odd", answer=b'{"digest": "sha256:other"}'), sides)
+    said = "axle verdict 2 is recorded with the digest sha256:odd, and its answer says sha256:other"
+    assert filled.check() == [said]
+
+
+def test_a_side_of_an_axle_that_does_not_name_it_is_named(filled: SqliteStore) -> None:
+    filled.record_axle(axle("a2", "l1", None), [verdict("l1"), verdict("stray", side="right")])
+    assert filled.check() == ["verdict 15 names the axle verdict a2, which does not name it"]
 
 
 def test_an_undone_write_gives_its_number_back(filled: SqliteStore) -> None:

@@ -11,7 +11,9 @@ from tests.store.column_values import ALONGSIDE, FORMS, MAY_BE_NULL, NUMBERED_BY
 from tests.store.raw import good_row, insert, rows_of, stored, tables
 from turnrule.judging.words import Axle, Construction, Kind, Machining, Ruling, Side, Unit
 
-_WHY_NOT_NULL = r"NOT NULL|numbered|names who entered|counts what is there|settled before the first limits"
+_WHY_NOT_NULL = (
+    r"NOT NULL|numbered|names who entered|counts what is there|settled before the first limits|names the axle"
+)
 """A trigger may be asked before the column is; whether a shop is of one person is no longer open in the sample."""
 
 
@@ -120,6 +122,24 @@ def test_a_limit_belongs_to_its_kind_of_part(conn: sqlite3.Connection, kind: str
 def test_a_verdict_has_a_written_form_and_its_key_together(conn: sqlite3.Connection, column: str) -> None:
     with pytest.raises(sqlite3.IntegrityError, match="_with_key"):
         stored(conn, "verdicts", good_row(conn, "verdicts") | {column: None})
+
+
+@pytest.mark.parametrize("column", ["lathe_name", "lathe_revision"])
+def test_a_verdict_names_a_lathe_with_its_revision(conn: sqlite3.Connection, column: str) -> None:
+    with pytest.raises(sqlite3.IntegrityError, match="lathe_with_revision"):
+        stored(conn, "verdicts", good_row(conn, "verdicts") | {column: None})
+
+
+def test_an_axle_has_a_side(conn: sqlite3.Connection) -> None:
+    with pytest.raises(sqlite3.IntegrityError, match="a_side_at_least"):
+        stored(conn, "axle_verdicts", good_row(conn, "axle_verdicts") | {"left_id": None, "right_id": None})
+
+
+def test_a_verdict_that_names_an_axle_is_stored_with_it_or_not_at_all(conn: sqlite3.Connection) -> None:
+    before = rows_of(conn, "verdicts")
+    with pytest.raises(sqlite3.IntegrityError, match="FOREIGN KEY"):
+        stored(conn, "verdicts", good_row(conn, "verdicts") | {"axle_id": "never stored"})
+    assert rows_of(conn, "verdicts") == before
 
 
 def test_one_application_is_missed_in_one_row(conn: sqlite3.Connection) -> None:

@@ -172,7 +172,7 @@ def test_a_migrated_store_is_sound_and_refers_to_nothing_that_was_moved_aside(mi
         said = [sql for (sql,) in conn.execute("SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL")]
         assert not [sql for sql in said if "old_" in sql]
         for table, parents in (
-            ("verdicts", {"releases", "acceptances"}),
+            ("verdicts", {"releases", "acceptances", "lathes", "axle_verdicts"}),
             ("idempotency_keys", {"verdicts"}),
             ("acceptances", {"limit_revisions"}),
         ):

@@ -21,13 +21,15 @@ from turnrule.store.errors import (
     StoreUnavailableError,
 )
 from turnrule.store.limit_records import FitsTo, LimitQuery, LimitRevision, Release, Source
-from turnrule.store.reference_port import Idempotency, ReferenceStore
+from turnrule.store.reference_port import Idempotency, Once, ReferenceStore
 
 __all__ = [
+    "AxleRecord",
     "FitsTo",
     "Idempotency",
     "IdempotencyConflictError",
     "Key",
+    "LatheRevision",
     "LimitQuery",
     "LimitRevision",
     "Miss",
@@ -69,12 +71,25 @@ class PolicyRevision:
 
 
 @dataclass(frozen=True, slots=True)
+class LatheRevision:
+    """One revision of a shop's figures for one lathe, as they were written (a JSON document), never changed."""
+
+    name: str
+    revision: int
+    document: bytes
+    written_at: datetime.datetime
+    written_by: str
+
+
+@dataclass(frozen=True, slots=True)
 class VerdictRecord:
     """A verdict as it was answered, with everything that it was judged from.
 
     `request` and `answer` are the exact bytes; the other fields repeat what look-ups and reports need.
-    `withdrawn` is the number of the last withdrawal that counted. `sequence` is given by the store, rising in the
-    order of commit; 0 until then.
+    `withdrawn` is the number of the last withdrawal that counted, `lathe_name` and `lathe_revision` say for which lathe
+    its passes were planned, `drawn` holds the earlier readings that were taken from stored verdicts (a JSON array), and
+    `axle_id` is the axle verdict that this is a side of. `sequence` is given by the store, rising in the order of
+    commit; 0 until then.
     """
 
     id: str
@@ -101,6 +116,33 @@ class VerdictRecord:
     request: bytes
     answer: bytes
     withdrawn: int = 0
+    lathe_name: str | None = None
+    lathe_revision: int | None = None
+    drawn: bytes | None = None
+    axle_id: str | None = None
+    sequence: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class AxleRecord:
+    """A verdict on an axle as it was answered; its sides are verdicts of their own, one of them at least.
+
+    `request` and `answer` are the exact bytes; `sequence` is given by the store, 0 until then.
+    """
+
+    id: str
+    judged_at: datetime.datetime
+    key_name: str
+    site: str | None
+    ruling: Ruling
+    kind: Kind
+    vehicle: str | None
+    reference: str | None
+    left_id: str | None
+    right_id: str | None
+    digest: str
+    request: bytes
+    answer: bytes
     sequence: int = 0
 
 
@@ -122,6 +164,9 @@ class VerdictQuery:
     until: datetime.datetime | None = None
     limits_id: str | None = None
     limits_revision: int | None = None
+    axle: Axle | None = None
+    side: str | None = None
+    axle_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +222,32 @@ class Store(ReferenceStore, Protocol):
 
     def policies(self) -> Sequence[PolicyRevision]:
         """The newest revision of each policy, by name."""
+
+    def save_lathe(self, lathe: LatheRevision) -> None:
+        """Keep the next revision of a lathe. Raises `NameTakenError` when that revision exists."""
+
+    def lathe(self, name: str, revision: int | None = None) -> LatheRevision | None:
+        """A lathe's revision, or its newest."""
+
+    def lathes(self) -> Sequence[LatheRevision]:
+        """The newest revision of each lathe, by name."""
+
+    def record_axle(
+        self, axle: AxleRecord, sides: Sequence[VerdictRecord], once: Once[AxleRecord] | None = None
+    ) -> AxleRecord:
+        """Keep the verdict on an axle and those on its sides, which name it, all in one transaction.
+
+        Returns the axle as stored. Raises `NameTakenError` where one of the ids is stored already, and
+        `AnsweredBeforeError` or `IdempotencyConflictError` as `Once` says; nothing is written then.
+        """
+
+    def axle(self, id: str) -> AxleRecord | None:  # noqa: A002  # the word of the contract
+        """One axle verdict."""
+
+    def axles(
+        self, *, site: str | None = None, vehicle: str | None = None, after: int = 0, limit: int = 100
+    ) -> Sequence[AxleRecord]:
+        """Axle verdicts in the order of their sequence, after one of them; None is any site or vehicle."""
 
     def record_verdict(self, record: VerdictRecord, idempotency: Idempotency | None = None) -> VerdictRecord:
         """Keep a verdict and, in the same transaction, its idempotency key.

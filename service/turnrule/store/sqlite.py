@@ -11,16 +11,19 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from turnrule.judging.words import Axle, Kind
-from turnrule.store import sqlite_check, sqlite_migrations, sqlite_records, sqlite_verdicts
+from turnrule.store import sqlite_axles, sqlite_check, sqlite_migrations, sqlite_records, sqlite_verdicts
 from turnrule.store.port import (
+    AxleRecord,
     Idempotency,
     Key,
+    LatheRevision,
     Miss,
     PolicyRevision,
     StoreNotMigratedError,
     VerdictQuery,
     VerdictRecord,
 )
+from turnrule.store.reference_port import Once
 from turnrule.store.sqlite_connections import Connections
 from turnrule.store.sqlite_migrations import NAMES
 from turnrule.store.sqlite_opening import stands
@@ -119,6 +122,34 @@ class SqliteStore(SqliteReference):
     def policies(self) -> Sequence[PolicyRevision]:
         """The newest revision of each policy, by name."""
         return sqlite_records.policies(self._connections)
+
+    def save_lathe(self, lathe: LatheRevision) -> None:
+        """Keep the next revision of a lathe. Raises `NameTakenError` when that revision exists."""
+        sqlite_records.save_lathe(self._connections, lathe)
+
+    def lathe(self, name: str, revision: int | None = None) -> LatheRevision | None:
+        """A lathe's revision, or its newest."""
+        return sqlite_records.lathe(self._connections, name, revision)
+
+    def lathes(self) -> Sequence[LatheRevision]:
+        """The newest revision of each lathe, by name."""
+        return sqlite_records.lathes(self._connections)
+
+    def record_axle(
+        self, axle: AxleRecord, sides: Sequence[VerdictRecord], once: Once[AxleRecord] | None = None
+    ) -> AxleRecord:
+        """Keep the verdict on an axle and those on its sides, which name it, all in one transaction."""
+        return sqlite_axles.record_axle(self._connections, axle, sides, once)
+
+    def axle(self, id: str) -> AxleRecord | None:  # noqa: A002  # the word of the contract
+        """One axle verdict."""
+        return sqlite_axles.axle(self._connections, id)
+
+    def axles(
+        self, *, site: str | None = None, vehicle: str | None = None, after: int = 0, limit: int = 100
+    ) -> Sequence[AxleRecord]:
+        """Axle verdicts in the order of their sequence, after one of them; None is any site or vehicle."""
+        return sqlite_axles.axles(self._connections, site, vehicle, after, limit)
 
     def record_verdict(self, record: VerdictRecord, idempotency: Idempotency | None = None) -> VerdictRecord:
         """Keep a verdict and, in the same transaction, its idempotency key."""

@@ -15,6 +15,9 @@ from turnrule.store.sqlite_migrations import NAMES, expected_schema, is_foreign,
 from turnrule.store.sqlite_rows import SealError
 from turnrule.store.sqlite_tables import SEALED
 
+_STRAY_SIDES = """
+SELECT verdicts.sequence, axle_id FROM verdicts JOIN axle_verdicts ON axle_verdicts.id = axle_id
+WHERE verdicts.id IS NOT left_id AND verdicts.id IS NOT right_id ORDER BY verdicts.sequence"""
 _WANTED = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
 
 
@@ -77,6 +80,7 @@ def _content(db: Database) -> Iterator[str]:
     yield from limit_faults(db.conn)
     yield from _sequence(db)
     yield from _digests(db)
+    yield from _sides(db)
 
 
 def _sequence(db: Database) -> Iterator[str]:
@@ -101,10 +105,18 @@ def _gap(first: int, last: int) -> str:
 
 
 def _digests(db: Database) -> Iterator[str]:
-    for sequence, digest, answer in db.conn.execute("SELECT sequence, digest, answer FROM verdicts ORDER BY sequence"):
-        found = _member(answer)
-        if found != digest:
-            yield f"verdict {sequence} is recorded with the digest {digest}, and its answer says {found}"
+    for what, table in (("verdict", "verdicts"), ("axle verdict", "axle_verdicts")):
+        rows = db.conn.execute(f"SELECT sequence, digest, answer FROM {table} ORDER BY sequence")  # noqa: S608  # names of ours
+        for sequence, digest, answer in rows:
+            found = _member(answer)
+            if found != digest:
+                yield f"{what} {sequence} is recorded with the digest {digest}, and its answer says {found}"
+
+
+def _sides(db: Database) -> Iterator[str]:
+    """Sides that name an axle which does not name them; the other way round is what foreign keys and triggers see."""
+    for sequence, axle in db.conn.execute(_STRAY_SIDES):
+        yield f"verdict {sequence} names the axle verdict {axle}, which does not name it"
 
 
 def _member(answer: object) -> object:

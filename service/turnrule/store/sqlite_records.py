@@ -1,4 +1,4 @@
-"""Keys, policies and misses in the embedded store."""
+"""Keys, policies, lathes and misses in the embedded store."""
 
 from __future__ import annotations
 
@@ -7,15 +7,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from turnrule.store.folding import fold
-from turnrule.store.port import Key, Miss, PolicyRevision
+from turnrule.store.port import Key, LatheRevision, Miss, PolicyRevision
 from turnrule.store.sqlite_connections import Connections
 from turnrule.store.sqlite_rows import one
 from turnrule.store.sqlite_tables import (
     API_KEYS,
+    LATHES,
     MISSES,
     POLICIES,
     key_of,
     key_values,
+    lathe_of,
+    lathe_values,
     miss_of,
     miss_values,
     policy_of,
@@ -30,6 +33,12 @@ _POLICY = POLICIES.select("WHERE name = ? AND revision = ?")
 _NEWEST_POLICY = POLICIES.select("WHERE name = ? ORDER BY revision DESC LIMIT 1")
 _POLICIES = POLICIES.select(
     "WHERE revision = (SELECT max(revision) FROM policies AS newer WHERE newer.name = policies.name) ORDER BY name"
+)
+_INSERT_LATHE = LATHES.insert
+_LATHE = LATHES.select("WHERE name = ? AND revision = ?")
+_NEWEST_LATHE = LATHES.select("WHERE name = ? ORDER BY revision DESC LIMIT 1")
+_LATHES = LATHES.select(
+    "WHERE revision = (SELECT max(revision) FROM lathes AS newer WHERE newer.name = lathes.name) ORDER BY name"
 )
 _SAME_APPLICATION = (
     "WHERE make_key = ? AND model_key = ? AND year = ? AND axle = ? AND kind = ? AND ifnull(brake_option, '') = ?"
@@ -87,6 +96,26 @@ def policies(connections: Connections) -> Sequence[PolicyRevision]:
     """The newest revision of each policy, by name."""
     with connections.reading() as conn:
         return [policy_of(POLICIES.opened(row)) for row in conn.execute(_POLICIES).fetchall()]
+
+
+def save_lathe(connections: Connections, lathe: LatheRevision) -> None:
+    """Keep the next revision of a lathe. Raises `NameTakenError` when that revision exists."""
+    with connections.writing() as conn:
+        conn.execute(_INSERT_LATHE, LATHES.sealed(lathe_values(lathe)))
+
+
+def lathe(connections: Connections, name: str, revision: int | None) -> LatheRevision | None:
+    """A lathe's revision, or its newest."""
+    with connections.reading() as conn:
+        cursor = conn.execute(_NEWEST_LATHE, (name,)) if revision is None else conn.execute(_LATHE, (name, revision))
+        row = one(cursor, LATHES)
+    return None if row is None else lathe_of(row)
+
+
+def lathes(connections: Connections) -> Sequence[LatheRevision]:
+    """The newest revision of each lathe, by name."""
+    with connections.reading() as conn:
+        return [lathe_of(LATHES.opened(row)) for row in conn.execute(_LATHES).fetchall()]
 
 
 def count_miss(connections: Connections, miss: Miss) -> None:

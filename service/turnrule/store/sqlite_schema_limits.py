@@ -214,11 +214,18 @@ CREATE TABLE verdicts (
   request BLOB NOT NULL CHECK (length(request) > 0),
   answer BLOB NOT NULL CHECK (length(answer) > 0),
   withdrawn INTEGER NOT NULL CHECK (withdrawn >= 0),
+  lathe_name TEXT,
+  lathe_revision INTEGER,
+  drawn BLOB CHECK (CASE WHEN json_valid(CAST(drawn AS TEXT)) THEN json_type(CAST(drawn AS TEXT)) = 'array'
+    ELSE drawn IS NULL END),
+  axle_id TEXT REFERENCES axle_verdicts (id) DEFERRABLE INITIALLY DEFERRED,
   {SEAL},
   CONSTRAINT make_with_key CHECK ((make IS NULL) = (make_key IS NULL)),
   CONSTRAINT model_with_key CHECK ((model IS NULL) = (model_key IS NULL)),
   CONSTRAINT limits_with_revision CHECK ((limits_id IS NULL) = (limits_revision IS NULL)),
-  FOREIGN KEY (limits_id, limits_revision) REFERENCES acceptances (limits_id, revision)
+  CONSTRAINT lathe_with_revision CHECK ((lathe_name IS NULL) = (lathe_revision IS NULL)),
+  FOREIGN KEY (limits_id, limits_revision) REFERENCES acceptances (limits_id, revision),
+  FOREIGN KEY (lathe_name, lathe_revision) REFERENCES lathes (name, revision)
 ) STRICT"""
 
 IDEMPOTENCY_KEYS = f"""
@@ -252,5 +259,7 @@ INDEXES = (
     "CREATE INDEX verdicts_by_vehicle ON verdicts (vehicle) WHERE vehicle IS NOT NULL",
     "CREATE INDEX verdicts_by_reference ON verdicts (reference) WHERE reference IS NOT NULL",
     "CREATE INDEX verdicts_by_limits ON verdicts (limits_id) WHERE limits_id IS NOT NULL",
+    "CREATE INDEX verdicts_by_lathe ON verdicts (lathe_name, lathe_revision) WHERE lathe_name IS NOT NULL",
+    "CREATE INDEX verdicts_by_axle_verdict ON verdicts (axle_id) WHERE axle_id IS NOT NULL",
     "CREATE INDEX idempotency_keys_by_sequence ON idempotency_keys (sequence)",
 )

@@ -1,4 +1,4 @@
-"""The second migration: revisions are stored when they are entered, and what published them stands beside them.
+"""The second migration: revisions are stored when entered, with what published them beside them; lathes and axles.
 
 Rows are carried over one by one: each is opened with its old seal and sealed anew, so that damage is found here and
 not carried on. What the first schema did not know is filled in from what it did: a revision's two entries have the
@@ -14,6 +14,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from turnrule.store import sqlite_schema_lathe, sqlite_triggers_lathe
 from turnrule.store.folding import fold
 from turnrule.store.limit_records import Release
 from turnrule.store.sqlite_held import content
@@ -44,7 +45,8 @@ _OLD_REVISIONS = Table(
         """
     ),
 )
-_OLD_VERDICTS = Table("verdicts", VERDICTS.columns[:-1])
+_NEW_COLUMNS = ("withdrawn", "lathe_name", "lathe_revision", "drawn", "axle_id")
+_OLD_VERDICTS = Table("verdicts", VERDICTS.columns[: -len(_NEW_COLUMNS)])
 _MOVED = (_OLD_RELEASES, _OLD_REVISIONS, _OLD_VERDICTS, IDEMPOTENCY_KEYS)
 
 
@@ -60,14 +62,15 @@ def keep_entries(db: Database) -> None:
     for name in names:
         for kind, part in conn.execute(parts, (f"old_{name}",)).fetchall():
             conn.execute(f"DROP {kind} {part}")
-    for statement in TABLES:
+    for statement in (*sqlite_schema_lathe.TABLES, *TABLES):
         conn.execute(statement)
     _revisions(conn)
     _releases(conn)
     _verdicts(conn)
     for name in ("idempotency_keys", "verdicts", "limit_revisions", "releases"):
         conn.execute(f"DROP TABLE old_{name}")
-    for statement in (*INDEXES, *TRIGGERS):
+    lathe = (*sqlite_schema_lathe.INDEXES, *sqlite_triggers_lathe.TRIGGERS)
+    for statement in (*INDEXES, *TRIGGERS, *lathe):
         conn.execute(statement)
 
 
@@ -106,6 +109,6 @@ def _revisions(conn: sqlite3.Connection) -> None:
 
 def _verdicts(conn: sqlite3.Connection) -> None:
     for row in _opened(conn, _OLD_VERDICTS, "sequence"):
-        conn.execute(VERDICTS.insert, VERDICTS.sealed((*row, 0)))
+        conn.execute(VERDICTS.insert, VERDICTS.sealed((*row, 0, None, None, None, None)))
     for row in _opened(conn, IDEMPOTENCY_KEYS, "key_name, value"):
         conn.execute(IDEMPOTENCY_KEYS.insert, IDEMPOTENCY_KEYS.sealed(row))

@@ -8,7 +8,7 @@ from typing import Any
 
 from turnrule.judging.words import Axle, Kind, Ruling
 from turnrule.store.folding import fold
-from turnrule.store.port import Key, Miss, PolicyRevision, VerdictRecord
+from turnrule.store.port import AxleRecord, Key, LatheRevision, Miss, PolicyRevision, VerdictRecord
 from turnrule.store.sqlite_limit_tables import SEALED as LIMIT_TABLES
 from turnrule.store.sqlite_rows import (
     Table,
@@ -22,6 +22,15 @@ from turnrule.store.sqlite_rows import (
 )
 
 POLICIES = Table("policies", columns("name revision document written_at written_by"))
+LATHES = Table("lathes", columns("name revision document written_at written_by"))
+AXLE_VERDICTS = Table(
+    "axle_verdicts",
+    columns(
+        """
+        sequence id judged_at key_name site ruling kind vehicle reference left_id right_id digest request answer
+        """
+    ),
+)
 API_KEYS = Table("api_keys", columns("name digest scopes site created_at revoked_at"))
 VERDICTS = Table(
     "verdicts",
@@ -29,13 +38,13 @@ VERDICTS = Table(
         """
         sequence id judged_at key_name site ruling kind make make_key model model_key year axle side vehicle
         odometer_km reference release policy_name policy_revision limits_id limits_revision engine digest
-        request answer withdrawn
+        request answer withdrawn lathe_name lathe_revision drawn axle_id
         """
     ),
 )
 IDEMPOTENCY_KEYS = Table("idempotency_keys", columns("key_name value body_digest sequence"))
 MISSES = Table("misses", columns("make make_key model model_key year axle kind brake_option count first_at last_at"))
-SEALED = (*LIMIT_TABLES, POLICIES, API_KEYS, VERDICTS, IDEMPOTENCY_KEYS, MISSES)
+SEALED = (*LIMIT_TABLES, POLICIES, LATHES, AXLE_VERDICTS, API_KEYS, VERDICTS, IDEMPOTENCY_KEYS, MISSES)
 """Every table whose rows are handed out."""
 
 
@@ -52,6 +61,48 @@ def policy_of(row: Sequence[Any]) -> PolicyRevision:
     """A row as a policy's revision."""
     name, revision, document, written_at, written_by = row
     return PolicyRevision(name, revision, document, moment(written_at), written_by)
+
+
+def lathe_values(lathe: LatheRevision) -> Sequence[Value]:
+    """A lathe's revision as a row."""
+    return (lathe.name, lathe.revision, lathe.document, moment_text(lathe.written_at), lathe.written_by)
+
+
+def lathe_of(row: Sequence[Any]) -> LatheRevision:
+    """A row as a lathe's revision."""
+    name, revision, document, written_at, written_by = row
+    return LatheRevision(name, revision, document, moment(written_at), written_by)
+
+
+def axle_values(record: AxleRecord) -> Sequence[Value]:
+    """An axle verdict as a row, but for its sequence, which comes first."""
+    return (
+        *(record.id, moment_text(record.judged_at), record.key_name, record.site, str(record.ruling)),
+        *(str(record.kind), record.vehicle, record.reference, record.left_id, record.right_id),
+        *(record.digest, record.request, record.answer),
+    )
+
+
+def axle_of(row: Sequence[Any]) -> AxleRecord:
+    """A row as an axle verdict."""
+    sequence, id_, judged_at, key_name, site, ruling, kind, *rest, request, answer = row
+    vehicle, reference, left_id, right_id, digest = rest
+    return AxleRecord(
+        id=id_,
+        judged_at=moment(judged_at),
+        key_name=key_name,
+        site=site,
+        ruling=Ruling(ruling),
+        kind=Kind(kind),
+        vehicle=vehicle,
+        reference=reference,
+        left_id=left_id,
+        right_id=right_id,
+        digest=digest,
+        request=request,
+        answer=answer,
+        sequence=sequence,
+    )
 
 
 def key_values(key: Key) -> Sequence[Value]:
@@ -76,6 +127,7 @@ def verdict_values(record: VerdictRecord) -> Sequence[Value]:
         *(exact_text(record.odometer_km), record.reference, record.release),
         *(record.policy_name, record.policy_revision, record.limits_id, record.limits_revision),
         *(record.engine, record.digest, record.request, record.answer, record.withdrawn),
+        *(record.lathe_name, record.lathe_revision, record.drawn, record.axle_id),
     )
 
 
@@ -83,7 +135,7 @@ def verdict_of(row: Sequence[Any]) -> VerdictRecord:
     """A row as a verdict."""
     sequence, id_, judged_at, key_name, site, ruling, kind, make, _, model, _, year, axle, side, vehicle = row[:15]
     odometer, reference, release, policy, policy_revision, limits_id, limits_revision = row[15:22]
-    engine, digest, request, answer, withdrawn = row[22:]
+    engine, digest, request, answer, withdrawn, lathe_name, lathe_revision, drawn, axle_id = row[22:]
     return VerdictRecord(
         id=id_,
         judged_at=moment(judged_at),
@@ -109,6 +161,10 @@ def verdict_of(row: Sequence[Any]) -> VerdictRecord:
         request=request,
         answer=answer,
         withdrawn=withdrawn,
+        lathe_name=lathe_name,
+        lathe_revision=lathe_revision,
+        drawn=drawn,
+        axle_id=axle_id,
         sequence=sequence,
     )
 

@@ -26,15 +26,15 @@ def append_only(table: str, what: str) -> Iterator[str]:
     yield refusing(table, "DELETE", "no_delete", "", f"{what} is never deleted")
 
 
-def _stored(table: str, owner: str) -> str:
+def stored(table: str, owner: str) -> str:
     """True where the revision is stored already."""
     return f"EXISTS (SELECT 1 FROM {table} WHERE {owner} = NEW.{owner} AND revision = NEW.revision)"  # noqa: S608
 
 
-def _older(table: str, owner: str) -> str:
+def older(table: str, owner: str) -> str:
     """True where a newer revision is stored, and this one is not: triggers run in no order that could be relied on."""
     newest = f"(SELECT max(revision) FROM {table} WHERE {owner} = NEW.{owner})"  # noqa: S608  # names of ours
-    return f"NEW.revision < {newest} AND NOT {_stored(table, owner)}"
+    return f"NEW.revision < {newest} AND NOT {stored(table, owner)}"
 
 
 def _releases() -> Iterator[str]:
@@ -61,14 +61,14 @@ def _limit_revisions() -> Iterator[str]:
         "limit_revisions",
         "INSERT",
         "no_replace",
-        _stored("limit_revisions", "limits_id"),
+        stored("limit_revisions", "limits_id"),
         f"{TAKEN}this revision of the limits record is stored already",
     )
     yield refusing(
         "limit_revisions",
         "INSERT",
         "newer",
-        _older("limit_revisions", "limits_id"),
+        older("limit_revisions", "limits_id"),
         "a revision of a limits record is newer than those before it",
     )
     yield refusing(
@@ -86,14 +86,14 @@ def _policies() -> Iterator[str]:
         "policies",
         "INSERT",
         "no_replace",
-        _stored("policies", "name"),
+        stored("policies", "name"),
         f"{TAKEN}this revision of the policy is stored already",
     )
     yield refusing(
         "policies",
         "INSERT",
         "newer",
-        _older("policies", "name"),
+        older("policies", "name"),
         "a revision of a policy is newer than those before it",
     )
 

@@ -39,12 +39,18 @@ def record_verdict(connections: Connections, record: VerdictRecord, idempotency:
             found = _first(conn, idempotency)
             if found is not None:
                 return found
-        (sequence,) = conn.execute(_NEXT).fetchone()
-        conn.execute(_INSERT_VERDICT, VERDICTS.sealed((sequence, *values)))
+        sequence = insert(conn, values)
         if idempotency is not None:
             row = (idempotency.key_name, idempotency.value, idempotency.body_digest, sequence)
             conn.execute(_INSERT_KEY, IDEMPOTENCY_KEYS.sealed(row))
     return replace(record, sequence=sequence)
+
+
+def insert(conn: sqlite3.Connection, values: Sequence[Value]) -> int:
+    """Store a verdict's values in a writing transaction under the next number, which is returned."""
+    (sequence,) = conn.execute(_NEXT).fetchone()
+    conn.execute(_INSERT_VERDICT, VERDICTS.sealed((sequence, *values)))
+    return int(sequence)
 
 
 def idempotent(connections: Connections, idempotency: Idempotency) -> VerdictRecord | None:
@@ -121,6 +127,9 @@ def _wanted(query: VerdictQuery, after: int) -> tuple[Sequence[str], Sequence[Va
         ("reference = ?", query.reference),
         ("limits_id = ?", query.limits_id),
         ("limits_revision = ?", query.limits_revision),
+        ("axle = ?", query.axle),
+        ("side = ?", query.side),
+        ("axle_id = ?", query.axle_id),
         ("+judged_at >= ?", since),
         ("+judged_at < ?", None if query.until is None else moment_text(query.until)),
     ):

@@ -35,6 +35,9 @@ def _matches(record: VerdictRecord, query: VerdictQuery) -> bool:
         and (query.until is None or record.judged_at < query.until)
         and query.limits_id in {None, record.limits_id}
         and query.limits_revision in {None, record.limits_revision}
+        and query.axle in {None, record.axle}
+        and query.side in {None, record.side}
+        and query.axle_id in {None, record.axle_id}
     )
 
 
