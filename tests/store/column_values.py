@@ -8,7 +8,17 @@ from tests.store.raw import BOOKS
 
 SEALED = (
     *("acceptances", "api_keys", "axle_verdicts", "idempotency_keys", "imports", "kept_answers", "lathes"),
-    *("limit_revisions", "mismatches", "misses", "policies", "rejections", "releases", "store_rules", "verdicts"),
+    *(
+        "limit_revisions",
+        "mismatches",
+        "misses",
+        "policies",
+        "rejections",
+        "releases",
+        "sites",
+        "store_rules",
+        "verdicts",
+    ),
     "withdrawals",
 )
 """Tables whose rows carry a seal."""
@@ -46,7 +56,7 @@ ALONGSIDE: dict[tuple[str, str], dict[str, Any]] = {
 }
 """What else a row has to leave open, or say, where one of its columns is left open."""
 
-NUMBERED_BY_SQLITE = {("pulse", "one"), ("imports", "id"), (BOOKS, "id")}
+NUMBERED_BY_SQLITE = {("pulse", "one"), ("events", "sequence"), ("imports", "id"), (BOOKS, "id")}
 """Keys for which SQLite itself puts a number where NULL is given."""
 
 _NO_WORD = ["", "Rotor", "front ", "other"]
@@ -177,6 +187,19 @@ REFUSED: dict[str, dict[str, list[Any]]] = {
         "document": [b"", b"{"],
         "written_at": _NO_MOMENT,
         "written_by": [""],
+    },
+    "sites": {
+        "site": [""],
+        "revision": [0, 1],
+        "policy": [""],
+        "written_at": _NO_MOMENT,
+        "written_by": [""],
+    },
+    "events": {
+        "sequence": [0, 1, 25],
+        "kind": _NO_WORD,
+        "number": [0, 1],
+        "name": ["careful"],
     },
     "axle_verdicts": {
         "sequence": [0, -1, 1, 3],

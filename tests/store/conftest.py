@@ -13,7 +13,7 @@ import pytest
 
 from tests.store.entries import accepted, differ, draft, model, once, rejection, verify, withdrawal
 from tests.store.raw import copy_of
-from tests.store.samples import DRUM, FITS, NOON, SECOND, axle, key, lathe, policy, publish, revision, verdict
+from tests.store.samples import DRUM, FITS, NOON, SECOND, axle, key, lathe, policy, publish, revision, site, verdict
 from turnrule.judging.limits import LimitSet
 from turnrule.judging.words import Axle, Construction, Kind, Unit
 from turnrule.store.limit_records import AnsweredWarning, StoreRules, Twin
@@ -47,6 +47,8 @@ def fill(store: SqliteStore) -> None:
     store.save_policy(policy("careful", 2))
     store.save_lathe(lathe("bench_2", 1))
     store.save_lathe(lathe("bench_2", 2))
+    store.save_site(site("north depot", 1))
+    store.save_site(site("north depot", 2))
     for number in range(10):
         record = verdict(f"v{number}", release=1, limits_id="L1", limits_revision=1, vehicle=f"unit {number}")
         store.record_verdict(record, Idempotency("counter", f"k{number}", f"body {number}"))

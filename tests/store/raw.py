@@ -76,6 +76,8 @@ NEXT: dict[str, Row] = {
     "kept_answers": {"value": "new"},
     "policies": {"revision": 3},
     "lathes": {"revision": 3},
+    "sites": {"revision": 3},
+    "events": {"sequence": 24, "number": 99},
     "axle_verdicts": {"sequence": 2, "id": "new", "left_id": "new left", "right_id": "new right"},
     "api_keys": {"name": "new", "digest": "new"},
     "verdicts": {"sequence": 14, "id": "new", "axle_id": None},

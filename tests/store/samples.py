@@ -18,6 +18,7 @@ from turnrule.store.port import (
     LimitRevision,
     PolicyRevision,
     Release,
+    SiteRevision,
     Source,
     Store,
     VerdictRecord,
@@ -100,6 +101,12 @@ def lathe(name: str = "bench_2", number: int = 1, **changes: object) -> LatheRev
     """A revision of a lathe."""
     document = json.dumps({"name": name, "unit": "mm", "nose_radius": number}).encode()
     whole = LatheRevision(name, number, document, NOON, "workshop")
+    return replace(whole, **changes)  # type: ignore[arg-type]  # fields by name
+
+
+def site(name: str = "north depot", number: int = 1, **changes: object) -> SiteRevision:
+    """A revision of a site."""
+    whole = SiteRevision(name, number, "careful", NOON, "fleet office")
     return replace(whole, **changes)  # type: ignore[arg-type]  # fields by name
 
 

@@ -23,6 +23,7 @@ KEPT = {
     "kept_answers": ("never changed", None),
     "policies": ("never changed", "never deleted"),
     "lathes": ("never changed", "never deleted"),
+    "sites": ("never changed", "never deleted"),
     "axle_verdicts": ("never changed", "never deleted"),
     "verdicts": ("never changed", "never deleted"),
     "idempotency_keys": ("never changed", None),

@@ -96,6 +96,18 @@ def test_a_side_of_an_axle_that_does_not_name_it_is_named(filled: SqliteStore) -
     assert filled.check() == ["verdict 15 names the axle verdict a2, which does not name it"]
 
 
+def test_what_no_event_tells_of_and_an_event_of_nothing_are_named(filled: SqliteStore) -> None:
+    with raw(filled.path) as conn:
+        (sequence,) = conn.execute("SELECT sequence FROM events WHERE kind = 'verdict' AND number = 3").fetchone()
+        conn.execute("DROP TRIGGER events_no_update")
+        conn.execute("UPDATE events SET number = 300 WHERE sequence = ?", (sequence,))
+    found = filled.check()
+    assert "no event tells of row 3 of verdicts" in found
+    assert f"event {sequence} tells of a verdict that is not there" in found
+    with pytest.raises(StoreUnavailableError, match="points at a verdict that is not there"):
+        filled.events()
+
+
 def test_an_undone_write_gives_its_number_back(filled: SqliteStore) -> None:
     with raw(filled.path) as conn:
         conn.execute("CREATE TRIGGER broken AFTER INSERT ON verdicts BEGIN SELECT RAISE(ABORT, 'broken'); END")

@@ -30,6 +30,7 @@ from turnrule.judging.words import Axle, Kind, Machining, Ruling, Unit
 from turnrule.store.content import EMPTY, ReleaseDigest, content_digest
 from turnrule.store.limit_records import EntryState, FitsTo, LimitQuery, LimitRevision, Release, Source
 from turnrule.store.port import (
+    EventKind,
     Idempotency,
     IdempotencyConflictError,
     Miss,
@@ -178,6 +179,16 @@ def test_a_migrated_store_is_sound_and_refers_to_nothing_that_was_moved_aside(mi
         ):
             found = {parent for _, _, parent, *_ in conn.execute(f"PRAGMA foreign_key_list({table})")}
             assert found == parents
+
+
+def test_what_happened_before_is_told_by_its_moments(migrated: SqliteStore) -> None:
+    told = migrated.events()
+    assert [event.at for event in told] == sorted(event.at for event in told)
+    assert {event.kind for event in told} == {EventKind.RELEASE, EventKind.VERDICT, EventKind.POLICY}
+    verdicts = [event.subject for event in told if event.kind is EventKind.VERDICT]
+    assert sorted(verdicts) == sorted(record.id for record in migrated.verdicts(VerdictQuery()))
+    migrated.record_verdict(verdict("v4"))
+    assert [event.subject for event in migrated.events(after=told[-1].sequence)] == ["v4"]
 
 
 def test_a_migrated_store_serves_on(migrated: SqliteStore) -> None:

@@ -10,6 +10,7 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from enum import StrEnum
 from typing import Protocol
 
 from turnrule.judging.words import Axle, Kind, Ruling
@@ -25,6 +26,8 @@ from turnrule.store.reference_port import Idempotency, Once, ReferenceStore
 
 __all__ = [
     "AxleRecord",
+    "Event",
+    "EventKind",
     "FitsTo",
     "Idempotency",
     "IdempotencyConflictError",
@@ -37,6 +40,7 @@ __all__ = [
     "PolicyRevision",
     "ReferenceStore",
     "Release",
+    "SiteRevision",
     "Source",
     "Store",
     "StoreError",
@@ -77,6 +81,17 @@ class LatheRevision:
     name: str
     revision: int
     document: bytes
+    written_at: datetime.datetime
+    written_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class SiteRevision:
+    """Which policy a site has from a moment on; never changed."""
+
+    site: str
+    revision: int
+    policy: str
     written_at: datetime.datetime
     written_by: str
 
@@ -144,6 +159,38 @@ class AxleRecord:
     request: bytes
     answer: bytes
     sequence: int = 0
+
+
+class EventKind(StrEnum):
+    """What can happen in a store that others want to hear of."""
+
+    VERDICT = "verdict"
+    AXLE_VERDICT = "axle_verdict"
+    RELEASE = "release"
+    WITHDRAWAL = "withdrawal"
+    POLICY = "policy"
+    LATHE = "lathe"
+    SITE = "site"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that was stored, in the order of commit.
+
+    `subject` is the id of the verdict or record, the number of the release, or the name of what has revisions;
+    `revision` is that of a policy, lathe, site or withdrawn record, and None for the rest. `ruling` and `site` are told
+    of verdicts, `digest` of verdicts and releases.
+    """
+
+    sequence: int
+    kind: EventKind
+    subject: str
+    at: datetime.datetime
+    by: str
+    revision: int | None = None
+    site: str | None = None
+    ruling: Ruling | None = None
+    digest: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +279,21 @@ class Store(ReferenceStore, Protocol):
     def lathes(self) -> Sequence[LatheRevision]:
         """The newest revision of each lathe, by name."""
 
+    def save_site(self, site: SiteRevision) -> None:
+        """Keep the next revision of a site. Raises `NameTakenError` when that revision exists."""
+
+    def site(self, name: str, revision: int | None = None) -> SiteRevision | None:
+        """A site's revision, or its newest."""
+
+    def sites(self) -> Sequence[SiteRevision]:
+        """The newest revision of each site, by name."""
+
+    def events(self, *, after: int = 0, limit: int = 100) -> Sequence[Event]:
+        """What happened, in the order of commit, after one of the events.
+
+        Whoever goes on from the last sequence that was seen misses nothing: none is ever stored below another.
+        """
+
     def record_axle(
         self, axle: AxleRecord, sides: Sequence[VerdictRecord], once: Once[AxleRecord] | None = None
     ) -> AxleRecord:
@@ -254,6 +316,15 @@ class Store(ReferenceStore, Protocol):
 
         Returns the record as stored; when the idempotency key is known with the same body, the record of the
         first time and nothing is written. Raises `IdempotencyConflictError` when the body is another one.
+        """
+
+    def record_verdicts(
+        self, records: Sequence[tuple[VerdictRecord, Idempotency | None]]
+    ) -> Sequence[VerdictRecord | IdempotencyConflictError]:
+        """Keep several verdicts in one transaction, in their order.
+
+        Returns for each the record as stored: that of the first time where its idempotency key is known with the same
+        body, and the error itself where it is known with another, which does not hold up the others.
         """
 
     def idempotent(self, idempotency: Idempotency) -> VerdictRecord | None:

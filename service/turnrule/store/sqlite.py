@@ -11,14 +11,17 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from turnrule.judging.words import Axle, Kind
-from turnrule.store import sqlite_axles, sqlite_check, sqlite_migrations, sqlite_records, sqlite_verdicts
+from turnrule.store import sqlite_axles, sqlite_check, sqlite_events, sqlite_migrations, sqlite_records, sqlite_verdicts
 from turnrule.store.port import (
     AxleRecord,
+    Event,
     Idempotency,
+    IdempotencyConflictError,
     Key,
     LatheRevision,
     Miss,
     PolicyRevision,
+    SiteRevision,
     StoreNotMigratedError,
     VerdictQuery,
     VerdictRecord,
@@ -135,6 +138,22 @@ class SqliteStore(SqliteReference):
         """The newest revision of each lathe, by name."""
         return sqlite_records.lathes(self._connections)
 
+    def save_site(self, site: SiteRevision) -> None:
+        """Keep the next revision of a site. Raises `NameTakenError` when that revision exists."""
+        sqlite_records.save_site(self._connections, site)
+
+    def site(self, name: str, revision: int | None = None) -> SiteRevision | None:
+        """A site's revision, or its newest."""
+        return sqlite_records.site(self._connections, name, revision)
+
+    def sites(self) -> Sequence[SiteRevision]:
+        """The newest revision of each site, by name."""
+        return sqlite_records.sites(self._connections)
+
+    def events(self, *, after: int = 0, limit: int = 100) -> Sequence[Event]:
+        """What happened, in the order of commit, after one of the events."""
+        return sqlite_events.events(self._connections, after, limit)
+
     def record_axle(
         self, axle: AxleRecord, sides: Sequence[VerdictRecord], once: Once[AxleRecord] | None = None
     ) -> AxleRecord:
@@ -154,6 +173,12 @@ class SqliteStore(SqliteReference):
     def record_verdict(self, record: VerdictRecord, idempotency: Idempotency | None = None) -> VerdictRecord:
         """Keep a verdict and, in the same transaction, its idempotency key."""
         return sqlite_verdicts.record_verdict(self._connections, record, idempotency)
+
+    def record_verdicts(
+        self, records: Sequence[tuple[VerdictRecord, Idempotency | None]]
+    ) -> Sequence[VerdictRecord | IdempotencyConflictError]:
+        """Keep several verdicts in one transaction, in their order."""
+        return sqlite_verdicts.record_verdicts(self._connections, records)
 
     def idempotent(self, idempotency: Idempotency) -> VerdictRecord | None:
         """The record that this idempotency key led to, if any. Raises `IdempotencyConflictError`."""

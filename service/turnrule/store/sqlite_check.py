@@ -10,6 +10,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from turnrule.store.sqlite_check_limits import limit_faults
+from turnrule.store.sqlite_events import event_faults
 from turnrule.store.sqlite_faults import store_error
 from turnrule.store.sqlite_migrations import NAMES, expected_schema, is_foreign, pending, schema_of, version
 from turnrule.store.sqlite_rows import SealError
@@ -81,6 +82,7 @@ def _content(db: Database) -> Iterator[str]:
     yield from _sequence(db)
     yield from _digests(db)
     yield from _sides(db)
+    yield from event_faults(db.conn)
 
 
 def _sequence(db: Database) -> Iterator[str]:

@@ -32,7 +32,7 @@ def m0001_first_schema(db: Database) -> None:
 
 @MIGRATIONS()
 def m0002_entries_and_releases(db: Database) -> None:
-    """Drafts, second entries, withdrawals, rules, kept answers; releases that name what they count; lathes, axles."""
+    """Drafts, second entries, withdrawals, rules, kept answers; releases that name what they count; fleets, events."""
     keep_entries(db)
 
 

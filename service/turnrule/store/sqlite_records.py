@@ -1,4 +1,4 @@
-"""Keys, policies, lathes and misses in the embedded store."""
+"""Keys, policies, lathes, sites and misses in the embedded store."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from turnrule.store.folding import fold
-from turnrule.store.port import Key, LatheRevision, Miss, PolicyRevision
+from turnrule.store.port import Key, LatheRevision, Miss, PolicyRevision, SiteRevision
 from turnrule.store.sqlite_connections import Connections
 from turnrule.store.sqlite_rows import one
 from turnrule.store.sqlite_tables import (
@@ -15,6 +15,7 @@ from turnrule.store.sqlite_tables import (
     LATHES,
     MISSES,
     POLICIES,
+    SITES,
     key_of,
     key_values,
     lathe_of,
@@ -23,6 +24,8 @@ from turnrule.store.sqlite_tables import (
     miss_values,
     policy_of,
     policy_values,
+    site_of,
+    site_values,
 )
 
 _INSERT_KEY, _INSERT_POLICY, _INSERT_MISS = API_KEYS.insert, POLICIES.insert, MISSES.insert
@@ -39,6 +42,12 @@ _LATHE = LATHES.select("WHERE name = ? AND revision = ?")
 _NEWEST_LATHE = LATHES.select("WHERE name = ? ORDER BY revision DESC LIMIT 1")
 _LATHES = LATHES.select(
     "WHERE revision = (SELECT max(revision) FROM lathes AS newer WHERE newer.name = lathes.name) ORDER BY name"
+)
+_INSERT_SITE = SITES.insert
+_SITE = SITES.select("WHERE site = ? AND revision = ?")
+_NEWEST_SITE = SITES.select("WHERE site = ? ORDER BY revision DESC LIMIT 1")
+_SITES = SITES.select(
+    "WHERE revision = (SELECT max(revision) FROM sites AS newer WHERE newer.site = sites.site) ORDER BY site"
 )
 _SAME_APPLICATION = (
     "WHERE make_key = ? AND model_key = ? AND year = ? AND axle = ? AND kind = ? AND ifnull(brake_option, '') = ?"
@@ -116,6 +125,26 @@ def lathes(connections: Connections) -> Sequence[LatheRevision]:
     """The newest revision of each lathe, by name."""
     with connections.reading() as conn:
         return [lathe_of(LATHES.opened(row)) for row in conn.execute(_LATHES).fetchall()]
+
+
+def save_site(connections: Connections, site: SiteRevision) -> None:
+    """Keep the next revision of a site. Raises `NameTakenError` when that revision exists."""
+    with connections.writing() as conn:
+        conn.execute(_INSERT_SITE, SITES.sealed(site_values(site)))
+
+
+def site(connections: Connections, name: str, revision: int | None) -> SiteRevision | None:
+    """A site's revision, or its newest."""
+    with connections.reading() as conn:
+        cursor = conn.execute(_NEWEST_SITE, (name,)) if revision is None else conn.execute(_SITE, (name, revision))
+        row = one(cursor, SITES)
+    return None if row is None else site_of(row)
+
+
+def sites(connections: Connections) -> Sequence[SiteRevision]:
+    """The newest revision of each site, by name."""
+    with connections.reading() as conn:
+        return [site_of(SITES.opened(row)) for row in conn.execute(_SITES).fetchall()]
 
 
 def count_miss(connections: Connections, miss: Miss) -> None:

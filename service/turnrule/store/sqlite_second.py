@@ -1,4 +1,4 @@
-"""The second migration: revisions are stored when entered, with what published them beside them; lathes and axles.
+"""The second migration: revisions are stored when entered, with what published them beside them; fleets.
 
 Rows are carried over one by one: each is opened with its old seal and sealed anew, so that damage is found here and
 not carried on. What the first schema did not know is filled in from what it did: a revision's two entries have the
@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from turnrule.store import sqlite_schema_lathe, sqlite_triggers_lathe
+from turnrule.store import sqlite_schema_fleet, sqlite_triggers_fleet
 from turnrule.store.folding import fold
 from turnrule.store.limit_records import Release
 from turnrule.store.sqlite_held import content
@@ -47,6 +47,14 @@ _OLD_REVISIONS = Table(
 )
 _NEW_COLUMNS = ("withdrawn", "lathe_name", "lathe_revision", "drawn", "axle_id")
 _OLD_VERDICTS = Table("verdicts", VERDICTS.columns[: -len(_NEW_COLUMNS)])
+_HAPPENED = """
+INSERT INTO events (kind, number, name) SELECT kind, number, name FROM (
+  SELECT 'verdict' AS kind, sequence AS number, '' AS name, judged_at AS at FROM verdicts
+  UNION ALL SELECT 'release', number, '', published_at FROM releases
+  UNION ALL SELECT 'policy', revision, name, written_at FROM policies)
+ORDER BY at, kind, name, number"""
+"""What happened under the first schema, which told no order across tables: by the moments."""
+
 _MOVED = (_OLD_RELEASES, _OLD_REVISIONS, _OLD_VERDICTS, IDEMPOTENCY_KEYS)
 
 
@@ -62,16 +70,17 @@ def keep_entries(db: Database) -> None:
     for name in names:
         for kind, part in conn.execute(parts, (f"old_{name}",)).fetchall():
             conn.execute(f"DROP {kind} {part}")
-    for statement in (*sqlite_schema_lathe.TABLES, *TABLES):
+    for statement in (*sqlite_schema_fleet.TABLES, *TABLES):
         conn.execute(statement)
     _revisions(conn)
     _releases(conn)
     _verdicts(conn)
     for name in ("idempotency_keys", "verdicts", "limit_revisions", "releases"):
         conn.execute(f"DROP TABLE old_{name}")
-    lathe = (*sqlite_schema_lathe.INDEXES, *sqlite_triggers_lathe.TRIGGERS)
-    for statement in (*INDEXES, *TRIGGERS, *lathe):
+    fleet = (*sqlite_schema_fleet.INDEXES, *sqlite_triggers_fleet.TRIGGERS)
+    for statement in (*INDEXES, *TRIGGERS, *fleet):
         conn.execute(statement)
+    conn.execute(_HAPPENED)
 
 
 def _opened(conn: sqlite3.Connection, table: Table, order: str) -> Iterator[Sequence[Any]]:

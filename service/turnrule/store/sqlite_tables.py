@@ -8,7 +8,7 @@ from typing import Any
 
 from turnrule.judging.words import Axle, Kind, Ruling
 from turnrule.store.folding import fold
-from turnrule.store.port import AxleRecord, Key, LatheRevision, Miss, PolicyRevision, VerdictRecord
+from turnrule.store.port import AxleRecord, Key, LatheRevision, Miss, PolicyRevision, SiteRevision, VerdictRecord
 from turnrule.store.sqlite_limit_tables import SEALED as LIMIT_TABLES
 from turnrule.store.sqlite_rows import (
     Table,
@@ -23,6 +23,7 @@ from turnrule.store.sqlite_rows import (
 
 POLICIES = Table("policies", columns("name revision document written_at written_by"))
 LATHES = Table("lathes", columns("name revision document written_at written_by"))
+SITES = Table("sites", columns("site revision policy written_at written_by"))
 AXLE_VERDICTS = Table(
     "axle_verdicts",
     columns(
@@ -44,7 +45,7 @@ VERDICTS = Table(
 )
 IDEMPOTENCY_KEYS = Table("idempotency_keys", columns("key_name value body_digest sequence"))
 MISSES = Table("misses", columns("make make_key model model_key year axle kind brake_option count first_at last_at"))
-SEALED = (*LIMIT_TABLES, POLICIES, LATHES, AXLE_VERDICTS, API_KEYS, VERDICTS, IDEMPOTENCY_KEYS, MISSES)
+SEALED = (*LIMIT_TABLES, POLICIES, LATHES, SITES, AXLE_VERDICTS, API_KEYS, VERDICTS, IDEMPOTENCY_KEYS, MISSES)
 """Every table whose rows are handed out."""
 
 
@@ -72,6 +73,17 @@ def lathe_of(row: Sequence[Any]) -> LatheRevision:
     """A row as a lathe's revision."""
     name, revision, document, written_at, written_by = row
     return LatheRevision(name, revision, document, moment(written_at), written_by)
+
+
+def site_values(site: SiteRevision) -> Sequence[Value]:
+    """A site's revision as a row."""
+    return (site.site, site.revision, site.policy, moment_text(site.written_at), site.written_by)
+
+
+def site_of(row: Sequence[Any]) -> SiteRevision:
+    """A row as a site's revision."""
+    name, revision, policy, written_at, written_by = row
+    return SiteRevision(name, revision, policy, moment(written_at), written_by)
 
 
 def axle_values(record: AxleRecord) -> Sequence[Value]:

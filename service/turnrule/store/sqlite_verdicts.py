@@ -35,14 +35,36 @@ def record_verdict(connections: Connections, record: VerdictRecord, idempotency:
     """Keep a verdict, or answer with the one that the idempotency key led to before."""
     values = verdict_values(record)  # before the lock is taken: what cannot be kept is refused here
     with connections.writing() as conn:
-        if idempotency is not None:
-            found = _first(conn, idempotency)
-            if found is not None:
-                return found
-        sequence = insert(conn, values)
-        if idempotency is not None:
-            row = (idempotency.key_name, idempotency.value, idempotency.body_digest, sequence)
-            conn.execute(_INSERT_KEY, IDEMPOTENCY_KEYS.sealed(row))
+        return _kept(conn, record, values, idempotency)
+
+
+def record_verdicts(
+    connections: Connections, records: Sequence[tuple[VerdictRecord, Idempotency | None]]
+) -> Sequence[VerdictRecord | IdempotencyConflictError]:
+    """Keep several verdicts in one transaction, in their order."""
+    rows = [(record, verdict_values(record), idempotency) for record, idempotency in records]
+    kept: list[VerdictRecord | IdempotencyConflictError] = []
+    with connections.writing() as conn:
+        for record, values, idempotency in rows:
+            try:
+                kept.append(_kept(conn, record, values, idempotency))
+            except IdempotencyConflictError as error:
+                kept.append(error)
+    return kept
+
+
+def _kept(
+    conn: sqlite3.Connection, record: VerdictRecord, values: Sequence[Value], idempotency: Idempotency | None
+) -> VerdictRecord:
+    """The record as stored now, or before under the same idempotency key."""
+    if idempotency is not None:
+        found = _first(conn, idempotency)
+        if found is not None:
+            return found
+    sequence = insert(conn, values)
+    if idempotency is not None:
+        row = (idempotency.key_name, idempotency.value, idempotency.body_digest, sequence)
+        conn.execute(_INSERT_KEY, IDEMPOTENCY_KEYS.sealed(row))
     return replace(record, sequence=sequence)
 
 

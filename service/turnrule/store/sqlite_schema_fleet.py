@@ -1,4 +1,4 @@
-"""The tables of what the lathe and the axle need: a shop's lathes, and the verdicts on whole axles."""
+"""The tables beside limits and verdicts: lathes, whole axles, which site has which policy, and what happened when."""
 
 from __future__ import annotations
 
@@ -37,9 +37,32 @@ CREATE TABLE axle_verdicts (
   CONSTRAINT two_parts CHECK (left_id <> right_id)
 ) STRICT"""
 
-TABLES = (LATHES, AXLE_VERDICTS)
+SITES = f"""
+CREATE TABLE sites (
+  site TEXT NOT NULL CHECK (site <> ''),
+  revision INTEGER NOT NULL CHECK (revision >= 1),
+  policy TEXT NOT NULL CHECK (policy <> ''),
+  {moment_column("written_at")},
+  written_by TEXT NOT NULL CHECK (written_by <> ''),
+  {SEAL},
+  PRIMARY KEY (site, revision)
+) STRICT"""
+
+# A row for each thing that was stored, in the order of commit, put there by triggers: nothing can be stored without
+# it. It only points at what is stored, and so has no seal; `check` holds the two against each other.
+EVENTS = """
+CREATE TABLE events (
+  sequence INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL CHECK (sequence >= 1),
+  kind TEXT NOT NULL CHECK (kind IN ('verdict', 'axle_verdict', 'release', 'withdrawal', 'policy', 'lathe', 'site')),
+  number INTEGER NOT NULL CHECK (number >= 1),
+  name TEXT NOT NULL,
+  CONSTRAINT named CHECK ((name <> '') = (kind IN ('policy', 'lathe', 'site')))
+) STRICT"""
+
+TABLES = (LATHES, AXLE_VERDICTS, SITES, EVENTS)
 
 INDEXES = (
+    "CREATE UNIQUE INDEX events_once ON events (kind, number, name)",
     "CREATE INDEX axle_verdicts_by_site ON axle_verdicts (site) WHERE site IS NOT NULL",
     "CREATE INDEX axle_verdicts_by_vehicle ON axle_verdicts (vehicle) WHERE vehicle IS NOT NULL",
     "CREATE INDEX axle_verdicts_by_left ON axle_verdicts (left_id) WHERE left_id IS NOT NULL",
