@@ -7,7 +7,7 @@ fails has written nothing. Times are UTC; lengths are exact decimals in millimet
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -31,6 +31,7 @@ __all__ = [
     "FitsTo",
     "Idempotency",
     "IdempotencyConflictError",
+    "Kept",
     "Key",
     "LatheRevision",
     "LimitQuery",
@@ -136,6 +137,14 @@ class VerdictRecord:
     drawn: bytes | None = None
     axle_id: str | None = None
     sequence: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Which verdict was stored, and as which one in the order of commit."""
+
+    id: str
+    sequence: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,12 +328,12 @@ class Store(ReferenceStore, Protocol):
         """
 
     def record_verdicts(
-        self, records: Sequence[tuple[VerdictRecord, Idempotency | None]]
-    ) -> Sequence[VerdictRecord | IdempotencyConflictError]:
-        """Keep several verdicts in one transaction, in their order.
+        self, records: Iterable[tuple[VerdictRecord, Idempotency | None]]
+    ) -> Sequence[Kept | IdempotencyConflictError]:
+        """Keep several verdicts in one transaction, in their order; they are taken one by one, and not held.
 
-        Returns for each the record as stored: that of the first time where its idempotency key is known with the same
-        body, and the error itself where it is known with another, which does not hold up the others.
+        Returns for each which verdict is stored: that of the first time where its idempotency key is known with the
+        same body, and the error itself where it is known with another, which does not hold up the others.
         """
 
     def idempotent(self, idempotency: Idempotency) -> VerdictRecord | None:

@@ -7,7 +7,7 @@ of threads may use one store, and any number of processes may open the same file
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from turnrule.judging.words import Axle, Kind
@@ -17,6 +17,7 @@ from turnrule.store.port import (
     Event,
     Idempotency,
     IdempotencyConflictError,
+    Kept,
     Key,
     LatheRevision,
     Miss,
@@ -175,8 +176,8 @@ class SqliteStore(SqliteReference):
         return sqlite_verdicts.record_verdict(self._connections, record, idempotency)
 
     def record_verdicts(
-        self, records: Sequence[tuple[VerdictRecord, Idempotency | None]]
-    ) -> Sequence[VerdictRecord | IdempotencyConflictError]:
+        self, records: Iterable[tuple[VerdictRecord, Idempotency | None]]
+    ) -> Sequence[Kept | IdempotencyConflictError]:
         """Keep several verdicts in one transaction, in their order."""
         return sqlite_verdicts.record_verdicts(self._connections, records)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from turnrule.store.folding import fold
-from turnrule.store.port import Idempotency, IdempotencyConflictError, VerdictQuery, VerdictRecord
+from turnrule.store.port import Idempotency, IdempotencyConflictError, Kept, VerdictQuery, VerdictRecord
 from turnrule.store.sqlite_connections import Connections
 from turnrule.store.sqlite_limits import marks
 from turnrule.store.sqlite_rows import Value, moment_text, one
@@ -39,15 +39,15 @@ def record_verdict(connections: Connections, record: VerdictRecord, idempotency:
 
 
 def record_verdicts(
-    connections: Connections, records: Sequence[tuple[VerdictRecord, Idempotency | None]]
-) -> Sequence[VerdictRecord | IdempotencyConflictError]:
+    connections: Connections, records: Iterable[tuple[VerdictRecord, Idempotency | None]]
+) -> Sequence[Kept | IdempotencyConflictError]:
     """Keep several verdicts in one transaction, in their order."""
-    rows = [(record, verdict_values(record), idempotency) for record, idempotency in records]
-    kept: list[VerdictRecord | IdempotencyConflictError] = []
+    kept: list[Kept | IdempotencyConflictError] = []
     with connections.writing() as conn:
-        for record, values, idempotency in rows:
+        for record, idempotency in records:
             try:
-                kept.append(_kept(conn, record, values, idempotency))
+                found = _kept(conn, record, verdict_values(record), idempotency)
+                kept.append(Kept(found.id, found.sequence))
             except IdempotencyConflictError as error:
                 kept.append(error)
     return kept

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from turnrule.store.port import (
     EventKind,
     Idempotency,
     IdempotencyConflictError,
+    Kept,
     NameTakenError,
     SiteRevision,
     Store,
@@ -119,10 +121,10 @@ def test_several_verdicts_are_kept_in_their_order(store: Store) -> None:
     store.record_verdict(verdict("before"), _key("b"))
     rows = [(verdict(f"v{number}"), _key(f"k{number}") if number % 2 else None) for number in range(5)]
     kept = store.record_verdicts(rows)
-    assert kept == [replace(record, sequence=place) for place, (record, _) in enumerate(rows, start=2)]
-    assert store.verdicts(ALL, after=1) == kept
+    assert kept == [Kept(record.id, place) for place, (record, _) in enumerate(rows, start=2)]
+    assert store.verdicts(ALL, after=1) == [replace(row, sequence=at) for at, (row, _) in enumerate(rows, start=2)]
     assert [event.subject for event in store.events(after=1)] == [record.id for record, _ in rows]
-    assert store.idempotent(_key("k3")) == kept[3]
+    assert store.idempotent(_key("k3")) == replace(rows[3][0], sequence=5)
     assert store.record_verdicts([]) == []
 
 
@@ -136,10 +138,21 @@ def test_those_that_were_kept_before_are_handed_back_and_conflicts_hold_up_nobod
             (verdict("x4"), _key("k3")),
         ]
     )
-    assert kept[0] == first
+    assert kept[0] == Kept(first.id, 1)
     assert isinstance(kept[1], IdempotencyConflictError)
-    assert kept[2] == kept[3] == replace(verdict("x3"), sequence=2)
+    assert kept[2] == kept[3] == Kept("x3", 2)
     assert [one.id for one in store.verdicts(ALL)] == ["v1", "x3"]
+
+
+def test_verdicts_that_break_off_while_they_are_handed_over_are_not_kept(store: Store) -> None:
+    def broken() -> Iterator[tuple[VerdictRecord, Idempotency | None]]:
+        yield verdict("x1"), None
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        store.record_verdicts(broken())
+    assert (store.verdicts(ALL), store.events()) == ([], [])
+    assert store.record_verdict(verdict("next")).sequence == 1
 
 
 @pytest.mark.parametrize("bad", [verdict("v1"), verdict("x2", digest=""), verdict("x2", release=9)])
