@@ -328,12 +328,13 @@ class Store(ReferenceStore, Protocol):
         """
 
     def record_verdicts(
-        self, records: Iterable[tuple[VerdictRecord, Idempotency | None]]
+        self, records: Iterable[tuple[VerdictRecord, Idempotency | None]], *, together: bool = False
     ) -> Sequence[Kept | IdempotencyConflictError]:
         """Keep several verdicts in one transaction, in their order; they are taken one by one, and not held.
 
         Returns for each which verdict is stored: that of the first time where its idempotency key is known with the
-        same body, and the error itself where it is known with another, which does not hold up the others.
+        same body, and the error itself where it is known with another. That does not hold up the others, unless they
+        are to be kept `together`: then the error is raised, and none is kept.
         """
 
     def idempotent(self, idempotency: Idempotency) -> VerdictRecord | None:

@@ -176,10 +176,10 @@ class SqliteStore(SqliteReference):
         return sqlite_verdicts.record_verdict(self._connections, record, idempotency)
 
     def record_verdicts(
-        self, records: Iterable[tuple[VerdictRecord, Idempotency | None]]
+        self, records: Iterable[tuple[VerdictRecord, Idempotency | None]], *, together: bool = False
     ) -> Sequence[Kept | IdempotencyConflictError]:
         """Keep several verdicts in one transaction, in their order."""
-        return sqlite_verdicts.record_verdicts(self._connections, records)
+        return sqlite_verdicts.record_verdicts(self._connections, records, together=together)
 
     def idempotent(self, idempotency: Idempotency) -> VerdictRecord | None:
         """The record that this idempotency key led to, if any. Raises `IdempotencyConflictError`."""

@@ -39,7 +39,7 @@ def record_verdict(connections: Connections, record: VerdictRecord, idempotency:
 
 
 def record_verdicts(
-    connections: Connections, records: Iterable[tuple[VerdictRecord, Idempotency | None]]
+    connections: Connections, records: Iterable[tuple[VerdictRecord, Idempotency | None]], *, together: bool
 ) -> Sequence[Kept | IdempotencyConflictError]:
     """Keep several verdicts in one transaction, in their order."""
     kept: list[Kept | IdempotencyConflictError] = []
@@ -49,6 +49,8 @@ def record_verdicts(
                 found = _kept(conn, record, verdict_values(record), idempotency)
                 kept.append(Kept(found.id, found.sequence))
             except IdempotencyConflictError as error:
+                if together:
+                    raise
                 kept.append(error)
     return kept
 

@@ -144,6 +144,16 @@ def test_those_that_were_kept_before_are_handed_back_and_conflicts_hold_up_nobod
     assert [one.id for one in store.verdicts(ALL)] == ["v1", "x3"]
 
 
+def test_verdicts_that_are_kept_together_are_all_kept_or_none(store: Store) -> None:
+    first = store.record_verdict(verdict("v1"), _key("k1"))
+    rows = [(verdict("x1"), _key("k2")), (verdict("x2"), _key("k1", "another body"))]
+    with pytest.raises(IdempotencyConflictError):
+        store.record_verdicts(rows, together=True)
+    assert store.verdicts(ALL) == [first]
+    again = store.record_verdicts([(verdict("x1"), _key("k2")), (verdict("x2"), _key("k1"))], together=True)
+    assert again == [Kept("x1", 2), Kept("v1", 1)]
+
+
 def test_verdicts_that_break_off_while_they_are_handed_over_are_not_kept(store: Store) -> None:
     def broken() -> Iterator[tuple[VerdictRecord, Idempotency | None]]:
         yield verdict("x1"), None
