@@ -48,18 +48,37 @@ CATALOGUE = Catalogue(
         "greatest_surface_roughness": Practice(
             "greatest_surface_roughness", D("0.002032"), "mm", "80 microinches", "common practice, no source"
         )
+    }
+    | {
+        code: Practice(code, D(value), unit, code.replace("_", " "), "common practice, no source")
+        for code, value, unit in (
+            ("angle_on_part_uncertainty", "5", "deg"),
+            ("covered_part_uncertainty", "18", "deg"),
+            ("finish_cut_greatest", "0.1", "mm"),
+            ("finish_cut_least", "0.05", "mm"),
+            ("greatest_mount_runout", "0.025", "mm"),
+        )
     },
     regulations={
         "turn_60": Regulation(
-            "turn_60", "a place", Binds.MACHINING, frozenset({Kind.DRUM}), D("1.524"), "0.060 in over", "a law"
+            "turn_60",
+            "a place",
+            Binds.MACHINING,
+            frozenset({Kind.DRUM}),
+            D("1.524"),
+            "0.060 in over",
+            "a law",
+            "hill_state",
         ),
         "use_90": Regulation(
-            "use_90", "a place", Binds.USE, frozenset({Kind.DRUM}), D("2.286"), "0.090 in over", "a law"
+            "use_90", "a place", Binds.USE, frozenset({Kind.DRUM}), D("2.286"), "0.090 in over", "a law", "hill_state"
         ),
         "both_80": Regulation(
-            "both_80", "a place", Binds.BOTH, frozenset({Kind.DRUM}), D("2.032"), "0.080 in over", "a law"
+            "both_80", "a place", Binds.BOTH, frozenset({Kind.DRUM}), D("2.032"), "0.080 in over", "a law", "lake_state"
         ),
-        "marked": Regulation("marked", "a place", Binds.USE, EVERY_KIND, None, "the marking binds", "a law"),
+        "marked": Regulation(
+            "marked", "a place", Binds.USE, EVERY_KIND, None, "the marking binds", "a law", "lake_state"
+        ),
     },
 )
 

@@ -11,6 +11,7 @@ import datetime
 import itertools
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import cast
@@ -19,15 +20,22 @@ import orjson
 import pytest
 
 from turnrule.actions.answers import Basis, document_of
+from turnrule.actions.lathes import profile_of
+from turnrule.actions.numbers import write_exact
+from turnrule.actions.planning import at_the_lathe
 from turnrule.api.faults import FaultsError
 from turnrule.api.json_reading import read_json
+from turnrule.api.lathe_shapes import read_lathe_body
 from turnrule.api.limits_schemas import read_figures
 from turnrule.api.verdict_schemas import read_request
 from turnrule.judging.faults import PartError
 from turnrule.judging.judge import judge
+from turnrule.judging.lathe_profile import LatheProfile
 from turnrule.judging.lengths import to_mm
-from turnrule.judging.limits import Record
+from turnrule.judging.limits import LimitSet, Record
+from turnrule.judging.parts import BeforeMachining, Part
 from turnrule.judging.policy import Policy
+from turnrule.judging.verdict import Verdict
 from turnrule.judging.words import CheckName, DecisionRule, Kind, Outcome, Ruling, Unit, Zero
 from turnrule.pack import load_pack
 from turnrule.pack.policies import policy_from_document
@@ -105,18 +113,45 @@ def record_of(case: Case) -> Record | None:
     return Record("L-1", 1, figures.limits, str(mapping(case["source"])["text"]), figures.review_due)
 
 
-def answer_to(case: Case) -> Case:
-    """The answer as it would be sent, without id and moment, read back with exact decimals."""
-    request = read_request(case["request"])
-    verdict = judge(
-        request.part,
+def before_of(case: Case) -> BeforeMachining | None:
+    """What the verdict on the part before it was machined found, where the case tells of it."""
+    if "before" not in case:
+        return None
+    part = read_request(case["before"]).part
+    verdict = judged(case, part)
+    figures = verdict.figures
+    worst = figures.least if part.kind.is_rotor else figures.greatest
+    found = (worst, figures.mean, figures.clean_up, verdict.margins.guard_band)
+    return BeforeMachining("01m7q5st000000000000000001", f"sha256:{64 * '0'}", verdict.ruling, *found)
+
+
+def lathe_of(case: Case) -> LatheProfile | None:
+    """The lathe that the request names, as a body of the contract gives its figures."""
+    if "lathe" not in case:
+        return None
+    given = read_lathe_body(write_exact(case["lathe"]))
+    named = mapping(mapping(case["request"])["lathe"])["profile"]
+    return profile_of(str(named), 1, given)
+
+
+def judged(case: Case, part: Part, caller: LimitSet | None = None) -> Verdict:
+    """The verdict on a part under the record, the policy and on the day of a case."""
+    return judge(
+        part,
         record=record_of(case),
-        caller=request.caller,
+        caller=caller,
         policy=policy_of(case),
         catalogue=PACK.catalogue,
         on=datetime.date.fromisoformat(str(case["on"])),
     )
-    sent = orjson.dumps(document_of(verdict, request.part, None, UNDECIDED))
+
+
+def answer_to(case: Case) -> Case:
+    """The answer as it would be sent, without id and moment, read back with exact decimals."""
+    request = read_request(case["request"])
+    verdict = judged(case, replace(request.part, before=before_of(case)), request.caller)
+    work = at_the_lathe(PACK.catalogue, request, verdict, record_of(case), lathe_of(case))
+    sent = orjson.dumps(document_of(verdict, request.part, None, UNDECIDED, work))
     return mapping(json.loads(sent, parse_float=Decimal))
 
 

@@ -8,8 +8,10 @@ from decimal import Decimal
 from turnrule.judging import checks
 from turnrule.judging.case import Case
 from turnrule.judging.cuts import Cut, asked, cleans_up, least_cleaning, planned
+from turnrule.judging.finished import MadeCut, made_cut
+from turnrule.judging.part_life import PartLife
 from turnrule.judging.verdict import Check
-from turnrule.judging.wear import WearFit, distance_left, fit
+from turnrule.judging.wear_line import life_of_part
 from turnrule.judging.words import CheckName, Effect, Outcome
 
 _NO_CUT = "no machining is asked for"
@@ -58,9 +60,10 @@ class Assessment:
     cleans: Check
     permitted: Check
     finished: Check | None
+    made: MadeCut | None
     remaining: Check
     points: Check
-    wear: WearFit | None
+    life: PartLife | None
 
     @property
     def cuts(self) -> tuple[CutChecks, ...]:
@@ -78,8 +81,11 @@ class Assessment:
         judged = self.cuts
         middle += [cut.machining for cut in judged] or self._idle_machining()
         middle += [cut.discard for cut in judged] or [_idle(CheckName.DISCARD_AFTER_CUT)]
-        middle += [cut.total for cut in judged] or [_idle(CheckName.TOTAL_CUT)]
-        middle += [cut.balance for cut in judged] or [_idle(CheckName.FACE_BALANCE)]
+        made = [] if self.made is None else [self.made]
+        totals = [*(one.total for one in made), *(cut.total for cut in judged)]
+        balances = [*(one.balance for one in made), *(cut.balance for cut in judged)]
+        middle += totals or [_idle(CheckName.TOTAL_CUT)]
+        middle += balances or [_idle(CheckName.FACE_BALANCE)]
         return (
             self.findings,
             self.discard,
@@ -110,8 +116,7 @@ def assess(case: Case) -> Assessment:
         least = _judge_cut(case, cut, "after_least_cut")
     worst = case.measured.worst(case.part.kind)
     sizes = [cut.cut.after for cut in (main, least) if cut is not None and cut.cut.after is not None]
-    wear = _wear(case)
-    left = _left(case, wear, _nearest(case, sizes) if needs and sizes else worst)
+    life = life_of_part(case, _nearest(case, sizes) if needs and sizes else worst)
     return Assessment(
         findings=checks.findings(case),
         discard=checks.discard(case),
@@ -123,9 +128,10 @@ def assess(case: Case) -> Assessment:
         cleans=_cleaning_check(main, clean=cleaning),
         permitted=checks.machining_permitted(case),
         finished=_finished(case, worst),
-        remaining=checks.remaining_distance(case, left),
+        made=made_cut(case),
+        remaining=checks.remaining_distance(case, life),
         points=checks.measurement_points(case),
-        wear=wear,
+        life=life,
     )
 
 
@@ -177,27 +183,3 @@ def _finished(case: Case, worst: Decimal | None) -> Check | None:
 def _nearest(case: Case, sizes: list[Decimal]) -> Decimal:
     """The size nearest its limit."""
     return min(sizes) if case.part.kind.is_rotor else max(sizes)
-
-
-def _wear(case: Case) -> WearFit | None:
-    """The fitted wear of the earlier readings and today's; None where there are none to fit."""
-    worst, today = case.measured.worst(case.part.kind), case.part.odometer_km
-    if not case.part.history or worst is None or today is None:
-        return None
-    points = [(earlier.odometer_km, earlier.size) for earlier in case.part.history]
-    return fit([*points, (today, worst)])
-
-
-def wearing(case: Case, wear: WearFit | None) -> tuple[Decimal, Decimal] | None:
-    """Millimetres lost over kilometres, exactly; None where nothing was fitted or the part seems to grow back."""
-    if wear is None:
-        return None
-    lost = -wear.rise if case.part.kind.is_rotor else wear.rise
-    return (lost, wear.run) if lost > 0 else None
-
-
-def _left(case: Case, wear: WearFit | None, size: Decimal | None) -> Decimal | None:
-    rate, discard = wearing(case, wear), case.discard.governing
-    if rate is None or discard is None or size is None:
-        return None
-    return distance_left(checks.safe_side(size, discard), *rate)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from turnrule.judging.axle_level import Pair, levelled, other_side
-from turnrule.judging.axle_sides import AxleSide, Standing, machined, room_is_known, standing_of
+from turnrule.judging.axle_sides import AxleSide, Standing, at_best, machined, room_is_known, standing_of
 from turnrule.judging.faults import Fault, PartError
 from turnrule.judging.lengths import EXACT
 from turnrule.judging.planning_words import PairReason
@@ -66,19 +66,20 @@ class AxleVerdict:
 def judge_axle(left: AxleSide | None, right: AxleSide | None, policy: Policy) -> AxleVerdict:
     """The judgement of two parts that were judged by themselves under this policy; None is a side not measured.
 
-    Raises `PartError` where the two cannot be a pair. Rule: axle_difference.
+    A side that is replaced however well all that is open about the axle turns out is replaced now. Raises `PartError`
+    where the two cannot be a pair. Rule: axle_difference.
     """
     faults = tuple(faults_of_axle(left, right))
     if faults:
         raise PartError(faults)
     with decimal.localcontext(EXACT):
         given = {side: one for side, one in ((Side.LEFT, left), (Side.RIGHT, right)) if one is not None}
-        pair = {side: standing_of(one) for side, one in given.items()}
-        checks: list[Check] = []
-        for rule in _up_to(policy.pair_rule):
-            pair = _paired(pair, rule, policy)
-            pair, found = levelled(pair, policy)
-            checks += found
+        pair, checks = _ruled({side: standing_of(one) for side, one in given.items()}, policy)
+        if any(one.given.verdict.ruling is Ruling.INCONCLUSIVE for one in pair.values()):
+            best, found = _ruled({side: at_best(standing_of(one)) for side, one in given.items()}, policy)
+            lost = {side for side, one in best.items() if one.ruling is Ruling.REPLACE}
+            pair = {side: best[side] if side in lost else one for side, one in pair.items()}
+            checks = found if lost else checks
         sides = {side: _told(side, one) for side, one in pair.items()}
         missing = tuple(side for side in Side if side not in given)
         rulings = [one.ruling for one in sides.values()] + [Ruling.INCONCLUSIVE for _ in missing]
@@ -90,6 +91,16 @@ def judge_axle(left: AxleSide | None, right: AxleSide | None, policy: Policy) ->
             missing=missing,
             pair_rule=policy.pair_rule,
         )
+
+
+def _ruled(pair: Pair, policy: Policy) -> tuple[Pair, list[Check]]:
+    """The pair after the pair rules up to the policy's own, each with the difference that it leaves."""
+    checks: list[Check] = []
+    for rule in _up_to(policy.pair_rule):
+        pair = _paired(pair, rule, policy)
+        pair, found = levelled(pair, policy)
+        checks += found
+    return pair, checks
 
 
 def faults_of_axle(left: AxleSide | None, right: AxleSide | None) -> Iterator[Fault]:
@@ -119,7 +130,7 @@ def _told(side: Side, one: Standing) -> SideRuling:
 
 
 def _paired(pair: Pair, rule: PairRule, policy: Policy) -> Pair:
-    """Each side after one pair rule, by how both stood before it."""
+    """Each side after one pair rule, by how both stood before it. Rule: pair_rule."""
     if rule is PairRule.ADVISE:
         return pair
     after = _machined_too if rule is PairRule.MACHINE_BOTH else _replaced_too
@@ -143,11 +154,11 @@ def _machined_too(one: Standing, partner: Standing | None, policy: Policy) -> St
     if partner is None or partner.ruling is not Ruling.MACHINE:
         return one
     why = PairReason.PARTNER_IS_MACHINED
-    if not room_is_known(one):
-        return one.worse(Ruling.INCONCLUSIVE, why, PairReason.ROOM_UNKNOWN)
     cut = machined(one, policy)
     if cut is None:
         return one.worse(Ruling.REPLACE, why, PairReason.NO_ROOM_TO_MACHINE)
+    if not room_is_known(one):
+        return one.worse(Ruling.INCONCLUSIVE, why, PairReason.ROOM_UNKNOWN)
     return cut.worse(Ruling.MACHINE, why)
 
 

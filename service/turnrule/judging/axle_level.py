@@ -7,9 +7,11 @@ stay with the other, and both are replaced.
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator
 from decimal import Decimal
 
-from turnrule.judging.axle_sides import Standing, matched, room_is_known
+from turnrule.judging.axle_sides import Standing, matched, room_is_known, uncut
 from turnrule.judging.planning_words import PairReason
 from turnrule.judging.policy import Policy
 from turnrule.judging.verdict import Check
@@ -24,7 +26,29 @@ def other_side(side: Side) -> Side:
 
 
 def levelled(pair: Pair, policy: Policy) -> tuple[Pair, list[Check]]:
-    """The pair after its difference was held against the policy's bound, and the checks that were made of it."""
+    """The pair after its difference was held against the policy's bound, and the checks that were made of it.
+
+    A cut that was asked for and is not needed is left out where the pair comes out better without it: a policy that
+    does not allow the cut must not lead to less.
+    """
+    found = [_levelled(tried, policy) for tried in _with_fewer_cuts(pair)]
+    return min(found, key=lambda one: _badness(one[0]))
+
+
+def _badness(pair: Pair) -> tuple[int, int]:
+    ranks = [one.ruling.rank for one in pair.values()]
+    return max(ranks), sum(ranks)
+
+
+def _with_fewer_cuts(pair: Pair) -> Iterator[Pair]:
+    """The pair as it is, then with one or more of the cuts left out that were asked for and are not needed."""
+    spare = [side for side, one in pair.items() if one.ruling is Ruling.SERVICEABLE and one.cut is not None]
+    for count in range(len(spare) + 1):
+        for left_out in itertools.combinations(spare, count):
+            yield {side: uncut(one) if side in left_out else one for side, one in pair.items()}
+
+
+def _levelled(pair: Pair, policy: Policy) -> tuple[Pair, list[Check]]:
     check = difference(pair, policy)
     if check.outcome is not Outcome.FAIL or any(one.ruling is Ruling.INCONCLUSIVE for one in pair.values()):
         return pair, [check]
@@ -68,11 +92,11 @@ def difference(pair: Pair, policy: Policy) -> Check:
 def _cut_to_match(pair: Pair, side: Side, policy: Policy) -> Pair:
     """The pair with one side cut to match; both replaced where it has no room, and open where that is not known."""
     one, partner = pair[side], pair[other_side(side)]
-    if not room_is_known(one):
-        return {**pair, side: one.worse(Ruling.INCONCLUSIVE, PairReason.SIDES_DIFFER, PairReason.ROOM_UNKNOWN)}
     cut = matched(one, _size(partner) + one.sense * (policy.axle_difference or Decimal(0)), policy)
     if cut is None:
         return _apart(pair)
+    if not room_is_known(one):
+        return {**pair, side: one.worse(Ruling.INCONCLUSIVE, PairReason.SIDES_DIFFER, PairReason.ROOM_UNKNOWN)}
     return {**pair, side: cut.worse(Ruling.MACHINE, PairReason.CUT_TO_MATCH)}
 
 

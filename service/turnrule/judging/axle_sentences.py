@@ -24,6 +24,14 @@ _IN_THE_END = MappingProxyType(
         Ruling.REPLACE: "is to be replaced",
     }
 )
+_TOGETHER = MappingProxyType(
+    {
+        Ruling.SERVICEABLE: "Both sides stay in service.",
+        Ruling.MACHINE: "Both sides are to be machined.",
+        Ruling.INCONCLUSIVE: "Neither side can be settled yet.",
+        Ruling.REPLACE: "Both sides are to be replaced.",
+    }
+)
 _BECAUSE = MappingProxyType(
     {
         PairReason.PARTNER_IS_REPLACED: "the other side is replaced, and the policy asks for both",
@@ -32,6 +40,7 @@ _BECAUSE = MappingProxyType(
         PairReason.PARTNER_NOT_MEASURED: "the other side is not measured, and the policy treats both alike",
         PairReason.NO_ROOM_TO_MACHINE: "it has no room for a cut",
         PairReason.ROOM_UNKNOWN: "whether it has room for a cut is not known",
+        PairReason.ASKED_CUT_LEFT_OUT: "it needs no cut, and the one asked for would make the sides differ too much",
         PairReason.CUT_TO_MATCH: "it has to be cut to match the other side",
         PairReason.SIDES_DIFFER: "the two sides would differ by more than the policy allows",
     }
@@ -43,6 +52,18 @@ _ASKED = MappingProxyType(
         PairRule.REPLACE_BOTH: "The policy asks that both sides be machined where one is, and replaced where one is.",
     }
 )
+
+
+def axle_summary(axle: AxleVerdict) -> str:
+    """One sentence that a clerk can read to a customer: what is done with each side in the end."""
+    sides = [one for one in (axle.left, axle.right) if one is not None]
+    rulings = {one.ruling for one in sides}
+    if not axle.missing and len(rulings) == 1:
+        return _TOGETHER[rulings.pop()]
+    told = [f"the {one.side.value} side {_IN_THE_END[one.ruling]}" for one in sides]
+    told += [f"the {side.value} side is not measured, so that the axle cannot be passed" for side in axle.missing]
+    whole = ", and ".join(told)
+    return f"{whole[0].upper()}{whole[1:]}."
 
 
 def side_sentence(one: SideRuling) -> str:

@@ -9,14 +9,26 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from turnrule.judging.checks import safe_side
 from turnrule.judging.cuts import planned
 from turnrule.judging.parts import Part
 from turnrule.judging.planning_words import PairReason
 from turnrule.judging.policy import Policy
 from turnrule.judging.readings import measure
 from turnrule.judging.verdict import Verdict
-from turnrule.judging.words import Face, LatheKind, Machining, Origin, Ruling, Zero
+from turnrule.judging.words import CheckName, DecisionRule, Face, LatheKind, Machining, Origin, Outcome, Ruling, Zero
 
+_ASKING = frozenset(
+    {
+        CheckName.THICKNESS_VARIATION,
+        CheckName.LATERAL_RUNOUT,
+        CheckName.OUT_OF_ROUND,
+        CheckName.TAPER,
+        CheckName.GROOVE_DEPTH,
+        CheckName.SURFACE_FINISH,
+    }
+)
+_NO_ROOM, _UNBOUNDED = Decimal(-1), Decimal("Infinity")
 _WHOLE_BASIS = frozenset({Origin.REFERENCE, Origin.CALLER, Origin.DERIVED})
 
 
@@ -76,6 +88,27 @@ def standing_of(side: AxleSide) -> Standing:
     return Standing(side, verdict.ruling, figures.after_cut, cut.depths)
 
 
+def uncut(side: Standing) -> Standing:
+    """A side that needs no cut, as it is measured: without the one that was asked for all the same."""
+    figures = side.given.verdict.figures
+    worst = figures.least if side.given.part.kind.is_rotor else figures.greatest
+    return replace(side, size=worst, cut=None, reasons=(*side.reasons, PairReason.ASKED_CUT_LEFT_OUT))
+
+
+def at_best(side: Standing) -> Standing:
+    """An open side as it stands if all that is open about it turns out well: machined where it needs that, else kept.
+
+    What even this makes impossible is not open.
+    """
+    verdict = side.given.verdict
+    if verdict.ruling is not Ruling.INCONCLUSIVE:
+        return standing_of(side.given)
+    failed = any(check.check in _ASKING and check.outcome is Outcome.FAIL for check in verdict.checks)
+    needs = verdict.cut is not None and (failed or not verdict.cut.asked)
+    best = replace(verdict, ruling=Ruling.MACHINE if needs else Ruling.SERVICEABLE)
+    return replace(standing_of(replace(side.given, verdict=best)), given=side.given)
+
+
 def _after_least(verdict: Verdict) -> Decimal | None:
     """The size after the least cut that cleans up, which is the one that is made where the asked one falls short."""
     return next(
@@ -86,6 +119,7 @@ def _after_least(verdict: Verdict) -> Decimal | None:
 def machined(side: Standing, policy: Policy) -> Standing | None:
     """The side after the least cut of good practice; as it stands where it is cut already; None without room for it.
 
+    Whether there is room is for the caller to see where that is not known.
     A cut that was asked for and is shallower on some face, or leaves places uncut, is deepened to the least one.
     """
     asked = side.given.verdict.cut
@@ -97,11 +131,24 @@ def machined(side: Standing, policy: Policy) -> Standing | None:
             return side
         if asked.zero is Zero.THINNEST_POINT:
             depths = {face: max(depth, side.cut[face]) for face, depth in depths.items()}
-    total = sum(depths.values(), Decimal(0))
-    room, clean_up = side.given.verdict.room.most_total_cut, side.given.verdict.figures.clean_up
-    if room is None or clean_up is None or total > room:
+    room, clean_up = most_room(side, policy), side.given.verdict.figures.clean_up
+    if room < 0:
         return None
-    return replace(side, size=clean_up - side.sense * side.per_cut * total, cut=depths)
+    if clean_up is None:
+        return replace(side, size=None, cut=depths)
+    for cut in (depths, _asked_and_cleaning(side)):
+        total = sum(cut.values(), Decimal(0))
+        if cut and total <= room:
+            return replace(side, size=clean_up - side.sense * side.per_cut * total, cut=cut)
+    return None
+
+
+def _asked_and_cleaning(side: Standing) -> Mapping[Face, Decimal]:
+    """The cut that was asked for, or the least one that cleans up: whoever asks may cut less than usual."""
+    cut = side.given.verdict.cut
+    if cut is None or not cut.asked or cut.zero is not Zero.THINNEST_POINT:
+        return {}
+    return cut.depths if cut.least_cleaning is None else cut.least_cleaning
 
 
 def least_cut(part: Part, policy: Policy) -> dict[Face, Decimal]:
@@ -127,18 +174,35 @@ def room_is_known(side: Standing) -> bool:
     return bool(origins & _WHOLE_BASIS)
 
 
+def most_room(side: Standing, policy: Policy) -> Decimal:
+    """The most metal that a cut may take off; below 0 where there can be no cut at all.
+
+    Where the room is not known, what the limits that are known leave: no whole limit can leave more. Infinite where
+    nothing bounds it.
+    """
+    verdict = side.given.verdict
+    if room_is_known(side):
+        room = verdict.room.most_total_cut
+        return _NO_ROOM if room is None else room
+    size = verdict.figures.clean_up
+    held = [limit for limit in (verdict.limits.machining, verdict.limits.discard) if limit is not None]
+    guard = verdict.margins.guard_band if policy.decision_rule is DecisionRule.GUARDED else Decimal(0)
+    bounds = [] if policy.total_cut is None else [policy.total_cut]
+    bounds += [] if size is None else [(safe_side(size, limit) - guard) / side.per_cut for limit in held]
+    return min(bounds, default=_UNBOUNDED)
+
+
 def matched(side: Standing, target: Decimal, policy: Policy) -> Standing | None:
     """The side cut down to the size `target` or, where the least cut takes it further, to that; None without room.
 
     What is taken beyond a cut that it gets anyway comes off its faces in equal parts.
     """
-    start = machined(side, policy)
-    if start is None or start.cut is None or start.size is None:
-        return None
+    start, clean_up = machined(side, policy), side.given.verdict.figures.clean_up
+    if start is None or start.cut is None or start.size is None or clean_up is None:
+        return start
     excess = max(side.sense * (start.size - target), Decimal(0)) / side.per_cut
     share = excess / len(start.cut)
-    room, clean_up = side.given.verdict.room.most_total_cut, side.given.verdict.figures.clean_up
     size = start.size - side.sense * side.per_cut * excess
-    if room is None or clean_up is None or side.sense * (clean_up - size) > side.per_cut * room:
+    if side.sense * (clean_up - size) > side.per_cut * most_room(side, policy):
         return None
     return replace(start, size=size, cut={face: depth + share for face, depth in start.cut.items()})

@@ -64,7 +64,8 @@ def prepare(
 ) -> Case:
     """Work out what all checks share."""
     origins = Origins(record, caller)
-    laws = tuple(law for code in policy.regulations if part.kind in (law := catalogue.regulations[code]).kinds)
+    in_force = catalogue.in_force(policy.regulations, policy.jurisdictions)
+    laws = tuple(law for law in in_force if part.kind in law.kinds)
     discard = discard_limit(part, origins, policy, laws)
     machining = machining_limit(part, origins, policy, laws, discard)
     expansion = record.limits.expansion_per_k if record else None

@@ -5,6 +5,7 @@ The engine reads no file: the pack builds a `Catalogue` and hands it in.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -66,6 +67,8 @@ class Regulation:
     oversize: Decimal | None
     text: str
     source: str
+    jurisdiction: str | None = None
+    """The code of the place, by which a policy turns on all that holds there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,3 +81,15 @@ class Catalogue:
     rules: dict[str, RuleText]
     practice: dict[str, Practice]
     regulations: dict[str, Regulation]
+
+    @property
+    def jurisdictions(self) -> frozenset[str]:
+        """The codes of the places whose laws are held."""
+        return frozenset(law.jurisdiction for law in self.regulations.values() if law.jurisdiction is not None)
+
+    def in_force(self, named: Iterable[str], jurisdictions: Iterable[str]) -> tuple[Regulation, ...]:
+        """The laws that are named, and then all others of the places that are named; each once."""
+        codes = dict.fromkeys(named)
+        for place in jurisdictions:
+            codes |= {code: None for code, law in self.regulations.items() if law.jurisdiction == place}
+        return tuple(self.regulations[code] for code in codes)

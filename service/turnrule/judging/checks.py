@@ -9,6 +9,7 @@ from turnrule.judging.case import Case
 from turnrule.judging.cuts import Cut, groove_is_known, grooves_of
 from turnrule.judging.governing import Strength
 from turnrule.judging.limits import Governing
+from turnrule.judging.part_life import PartLife
 from turnrule.judging.uncertainty import conformity
 from turnrule.judging.verdict import Check
 from turnrule.judging.words import (
@@ -181,15 +182,18 @@ def after_cut(case: Case, cut: Cut, quantity: str) -> tuple[Check, Check]:
     )
 
 
-def by_policy(case: Case, name: CheckName, value: Decimal | None, limit: Decimal | None) -> Check:
+def by_policy(
+    case: Case, name: CheckName, value: Decimal | None, limit: Decimal | None, quantity: str | None = None
+) -> Check:
     """A length that only the policy bounds from above; not assessed where it sets no bound or there is no cut."""
+    quantity = name.value if quantity is None else quantity
     if limit is None or value is None:
         reason = "the policy sets no bound" if limit is None else "no cut is judged"
-        return Check(name, Outcome.NOT_ASSESSED, name.value, value=value, reason=reason)
+        return Check(name, Outcome.NOT_ASSESSED, quantity, value=value, reason=reason)
     return Check(
         name,
         Outcome.PASS if value <= limit else Outcome.FAIL,
-        name.value,
+        quantity,
         value=value,
         limit=limit,
         sense=Sense.AT_MOST,
@@ -198,11 +202,14 @@ def by_policy(case: Case, name: CheckName, value: Decimal | None, limit: Decimal
     )
 
 
-def remaining_distance(case: Case, kilometres: Decimal | None) -> Check:
-    """The distance left against the least one that the policy asks for (km)."""
+def remaining_distance(case: Case, life: PartLife | None) -> Check:
+    """The distance left, as estimated, against the least one that the policy asks for (km)."""
     name, limit = CheckName.REMAINING_DISTANCE, case.policy.remaining_distance_km
-    if limit is None or kilometres is None:
-        reason = "the policy asks for none" if limit is None else "the wear rate is not known"
+    kilometres = life.life.left_km if life is not None else None
+    disputed = life is not None and life.disputed
+    if limit is None or kilometres is None or disputed:
+        reason = "today's reading contradicts earlier ones" if disputed else "the wear rate is not known"
+        reason = "the policy asks for none" if limit is None else reason
         return Check(name, Outcome.NOT_ASSESSED, name.value, value=kilometres, reason=reason, measure="km")
     return Check(
         name,

@@ -81,6 +81,13 @@ def cleans_up(part: Part, measured: Measured, cut: Cut) -> bool:
     return all(cut.depths[face] >= depth for face, depth in needed.items())
 
 
+def standing(part: Part, measured: Measured, zero: Zero) -> dict[Face, Decimal]:
+    """The metal of each face above the tool's zero, which goes before the tool cuts all the way round."""
+    if zero is Zero.FIRST_CONTACT:
+        return {}
+    return {face: _to_true(part, measured, face, Zero.FIRST_CONTACT) for face in part.faces}
+
+
 def _to_true(part: Part, measured: Measured, face: Face, zero: Zero) -> Decimal:
     """What the face loses to wobble alone: nothing beyond the thinnest point, all of it from first contact."""
     trued = measured.trued

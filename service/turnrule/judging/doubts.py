@@ -1,8 +1,8 @@
 """Earlier readings that cannot all be true: a part only ever wears, so one that seems to grow names a false reading.
 
 A later reading contradicts an earlier one when it is thicker (drum: narrower) by more than both gauges can explain:
-by more than sqrt 2 times the expanded uncertainty of one reading (GUM 5.1.2, two independent readings). Readings at
-the same distance contradict nothing.
+by more than the root of the sum of the squares of their expanded uncertainties, which is sqrt 2 times that of one
+reading where both are alike (GUM 5.1.2, two independent readings). Readings at the same distance contradict nothing.
 """
 
 from __future__ import annotations
@@ -34,15 +34,16 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class _Point:
-    """A reading as metal that is left (mm, more is newer) at a distance (km), with its place."""
+    """A reading as metal that is left (mm, more is newer) at a distance (km), its place, its gauge's U squared."""
 
     place: int
     distance: Decimal
     metal: Decimal
+    squared: Decimal
 
 
 def doubts_about(readings: Sequence[EarlierReading], *, rotor: bool, expanded: Decimal) -> tuple[Doubt, ...]:
-    """The readings to leave out, by their place; `expanded` is the U of one reading, mm.
+    """The readings to leave out, by their place; `expanded` is the U (mm) of a reading that does not bring its own.
 
     Where two readings or more all stand above two or more earlier ones, the part was changed in between: the earlier
     ones are of another part. Else the reading that contradicts the most others is left out, again and again; of
@@ -51,39 +52,44 @@ def doubts_about(readings: Sequence[EarlierReading], *, rotor: bool, expanded: D
     """
     with decimal.localcontext(EXACT):
         points = sorted(
-            (_Point(place, one.odometer_km, one.size if rotor else -one.size) for place, one in enumerate(readings)),
+            (_point(place, one, rotor=rotor, expanded=expanded) for place, one in enumerate(readings)),
             key=lambda point: (point.distance, -point.metal),
         )
-        start = _of_this_part(points, expanded)
+        start = _of_this_part(points)
         earlier = [Doubt(point.place, DoubtReason.EARLIER_PART, (points[start].place,)) for point in points[:start]]
-        grown = tuple(_contradictions(points[start:], expanded))
+        grown = tuple(_contradictions(points[start:]))
     return tuple(sorted((*earlier, *grown), key=lambda doubt: doubt.place))
 
 
-def _grows(earlier: _Point, later: _Point, expanded: Decimal) -> bool:
+def _point(place: int, one: EarlierReading, *, rotor: bool, expanded: Decimal) -> _Point:
+    own = expanded if one.expanded is None else one.expanded
+    return _Point(place, one.odometer_km, one.size if rotor else -one.size, own * own)
+
+
+def _grows(earlier: _Point, later: _Point) -> bool:
     """True where `later` has more metal than the gauges can explain.
 
     Of readings at one distance the one with the most metal comes first, so that none of them grows on another.
     """
     more = later.metal - earlier.metal
-    return more > 0 and more * more > 2 * expanded * expanded
+    return more > 0 and more * more > earlier.squared + later.squared
 
 
-def _of_this_part(points: Sequence[_Point], expanded: Decimal) -> int:
+def _of_this_part(points: Sequence[_Point]) -> int:
     """Where the readings of the part that is fitted now begin."""
     for start in range(len(points) - _LEAST_BLOCK, _LEAST_BLOCK - 1, -1):
         newest = max(points[:start], key=lambda point: point.metal)
-        if all(_grows(newest, point, expanded) for point in points[start:]):
+        if all(_grows(newest, point) for point in points[start:]):
             return start
     return 0
 
 
-def _contradictions(points: Sequence[_Point], expanded: Decimal) -> Iterable[Doubt]:
+def _contradictions(points: Sequence[_Point]) -> Iterable[Doubt]:
     """The readings to leave out so that none is left that contradicts another."""
     against: dict[int, set[int]] = {point.place: set() for point in points}
     for index, earlier in enumerate(points):
         for later in points[index + 1 :]:
-            if _grows(earlier, later, expanded):
+            if _grows(earlier, later):
                 against[earlier.place].add(later.place)
                 against[later.place].add(earlier.place)
     left = {place: set(others) for place, others in against.items()}

@@ -87,7 +87,7 @@ def form_of(tracks: Sequence[DrumTrack], *, runout: Decimal | None = None, groov
     """The form of the drum, and the least diameter that cleans it up. Raises `LatheDataError`.
 
     `runout`: the TIR of the bore on the lathe, for the tracks that have no trace of their own; `groove`: the deepest
-    groove, on the radius. Both in mm.
+    groove, on the radius. Both in mm. Rule: drum_form.
     """
     refuse(_faults(tracks, runout, groove))
     with decimal.localcontext(EXACT):

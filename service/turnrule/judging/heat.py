@@ -79,8 +79,8 @@ def ring_mass(ring: Ring, density: Decimal = GREY_IRON_DENSITY) -> Decimal:
 def heating(before: Ring, after: Ring, density: Decimal = GREY_IRON_DENSITY) -> Heating:
     """What taking metal off does to the temperature of the same stop; the density cancels but in the masses.
 
-    dT is inversely proportional to mass: 5 % less metal, 5.263 % more rise. Raises `PartError` for what is no ring,
-    or where the ring has grown.
+    dT is inversely proportional to mass: 5 % less metal, 5.263 % more rise. Rule: heat. Raises `PartError` for what is
+    no ring, or where the ring has grown.
     """
     _refuse((*_faults(before), *_faults(after), *_growth(before, after)))
     rise = quotient(

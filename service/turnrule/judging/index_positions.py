@@ -99,6 +99,8 @@ def match_mounting(
     `turns`: the positions that the studs allow, as turns since the first reading (`stud_positions`). `now`: how the
     rotor sits at present, that of the last reading unless told. The least whole TIR is best where traces of one
     length tell it, else the least once-per-turn wobble; of equals the present place, then the first.
+
+    Rule: match_mounting.
     """
     refuse(_faults(readings, turns, doubt, now))
     placed = [_place(reading, doubt) for reading in readings]

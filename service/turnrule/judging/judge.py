@@ -5,13 +5,15 @@ from __future__ import annotations
 import datetime
 from decimal import Decimal, localcontext
 
-from turnrule.judging.assessment import Assessment, CutChecks, assess, wearing
+from turnrule.judging.assessment import Assessment, CutChecks, assess
 from turnrule.judging.case import Case, prepare
 from turnrule.judging.catalogue import Catalogue
 from turnrule.judging.checks import safe_side
+from turnrule.judging.cuts import standing
 from turnrule.judging.faults import PartError, faults_of
+from turnrule.judging.finished import metal_taken
 from turnrule.judging.governing import Strength
-from turnrule.judging.lengths import EXACT, quotient
+from turnrule.judging.lengths import EXACT
 from turnrule.judging.limits import LimitSet, Record
 from turnrule.judging.noticing import cautions_of
 from turnrule.judging.parts import Part
@@ -19,7 +21,7 @@ from turnrule.judging.policy import Policy
 from turnrule.judging.room import room_of
 from turnrule.judging.ruling import as_governing, decide
 from turnrule.judging.sentences import next_steps_of, summary_of
-from turnrule.judging.verdict import Figures, JudgedCut, Margins, Verdict
+from turnrule.judging.verdict import Figures, Gauge, JudgedCut, Margins, Verdict
 from turnrule.judging.words import Face
 
 
@@ -62,17 +64,20 @@ def _verdict(case: Case, assessment: Assessment) -> Verdict:
         margins=_margins(case, assessment),
         room=room_of(case, assessment, listed),
         limits=case.limits,
-        cut=_judged_cut(assessment),
+        cut=_judged_cut(case, assessment),
+        life=assessment.life,
         checks=listed,
         cautions=cautions_of(case, assessment, listed),
         next_steps=next_steps_of(case, assessment, decision),
+        gauge=_gauge(case),
+        metal=metal_taken(case),
         missing=decision.missing,
     )
 
 
 def _figures(case: Case, assessment: Assessment) -> Figures:
     measured = case.measured
-    rate = wearing(case, assessment.wear)
+    rate = assessment.life.life.rate if assessment.life is not None else None
     return Figures(
         least=measured.least,
         greatest=measured.greatest,
@@ -84,9 +89,16 @@ def _figures(case: Case, assessment: Assessment) -> Figures:
         runout_to_true=measured.trued.runout if measured.trued.known else None,
         clean_up=measured.trued.clean_up,
         after_cut=assessment.main.cut.after if assessment.main is not None else None,
-        wear_per_1000_km=None if rate is None else quotient(rate[0] * 1000, rate[1]),
+        wear_per_1000_km=None if rate is None else rate.per_1000_km,
         remaining_km=assessment.remaining.value,
     )
+
+
+def _gauge(case: Case) -> Gauge:
+    stated, policy = case.part.instrument, case.policy.instrument
+    names = ("resolution", "expanded_uncertainty", "repeatability")
+    taken = {name: getattr(stated if getattr(stated, name) is not None else policy, name) for name in names}
+    return Gauge(**taken, stated=frozenset(name for name in names if getattr(stated, name) is not None))
 
 
 def _margins(case: Case, assessment: Assessment) -> Margins:
@@ -102,7 +114,7 @@ def _margin(size: Decimal | None, limit: Strength) -> Decimal | None:
     return safe_side(size, limit.governing)
 
 
-def _judged_cut(assessment: Assessment) -> JudgedCut | None:
+def _judged_cut(case: Case, assessment: Assessment) -> JudgedCut | None:
     main, least = assessment.main, assessment.least
     if main is None:
         return None
@@ -114,6 +126,7 @@ def _judged_cut(assessment: Assessment) -> JudgedCut | None:
         cleans_up=least is None,
         least_cleaning=_depths(least),
         least_cleaning_allowed=least.allowed(assessment.permitted) if least is not None else None,
+        standing=standing(case.part, case.measured, main.cut.zero),
     )
 
 

@@ -114,4 +114,4 @@ def _thread(profile: LatheProfile) -> Iterator[Fault]:
     if isinstance(feeds, Steps) and not feeds.values:
         return
     if profile.nose_radius > 0 and feeds.greatest >= 2 * profile.nose_radius:
-        yield Fault("/finishing_feeds", "out_of_range", "a finishing feed must stay below twice the nose radius")
+        yield Fault("/finishing_feeds", "thread_cut", "a finishing feed must stay below twice the nose radius")

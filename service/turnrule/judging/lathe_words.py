@@ -41,6 +41,7 @@ class Missing(StrEnum):
     DISTANCES = "distances"
     DIAMETERS = "diameters"
     RUNOUT = "runout"
+    MOUNT_RUNOUT = "mount_runout"
 
 
 class Note(StrEnum):
@@ -75,3 +76,11 @@ class LookAt(StrEnum):
     BEARING_PLAY = "bearing_play"
     PART_DISTORTED = "part_distorted"
     HIGH_SPOT = "high_spot"
+
+
+class Given(StrEnum):
+    """Where a figure that a check at the lathe goes by was taken from."""
+
+    REQUEST = "request"
+    LATHE = "lathe"
+    PRACTICE = "practice"

@@ -85,8 +85,21 @@ def life_of(
     where both are known: the line then starts there. The bound rests on the scatter of
     the readings that are kept: it knows nothing of those left out, nor of the uncertainty of `size`.
     """
+    doubts = _doubts(readings, rotor=rotor, expanded=expanded, new=new)
+    return life_without(readings, doubts, rotor=rotor, size=size, discard=discard, new=new)
+
+
+def life_without(
+    readings: Sequence[EarlierReading],
+    doubts: tuple[Doubt, ...],
+    *,
+    rotor: bool,
+    size: Decimal | None,
+    discard: Decimal | None,
+    new: EarlierReading | None = None,
+) -> Life:
+    """The life of a part from its readings but for those in doubt; else as `life_of`."""
     with decimal.localcontext(EXACT):
-        doubts = _doubts(readings, rotor=rotor, expanded=expanded, new=new)
         out = {doubt.place for doubt in doubts}
         kept = [one for place, one in enumerate(readings) if place not in out]
         rate, untold = _rate(kept, doubts, rotor=rotor, new=new)

@@ -84,6 +84,8 @@ def check_mounting(
 
     AGAIN where the mount's TIR less its U is over the limit; RIGHT where the TIR is within it and U is fine enough to
     have shown a mount at the limit; between the two it cannot be told, and a finer reading is asked for.
+
+    Rule: mounted_right.
     """
     refuse(faults_of_readings(readings, doubt, limit))
     taken = [take(reading, doubt) for reading in readings]

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from turnrule.judging.assessment import Assessment, CutChecks, plan_of, wearing
+from turnrule.judging.assessment import Assessment, CutChecks, plan_of
 from turnrule.judging.case import Case
 from turnrule.judging.cautions import CautionList, shown
 from turnrule.judging.cuts import Cut
 from turnrule.judging.findings import needs_depth
+from turnrule.judging.finished import metal_taken
 from turnrule.judging.governing import marking_disagrees
 from turnrule.judging.limits import Governing
 from turnrule.judging.ruling import nominal_is_missing, review_is_due
@@ -41,20 +42,21 @@ def cautions_of(case: Case, assessment: Assessment, listed: Iterable[Check]) -> 
     book = CautionList(case.catalogue)
     if case.limits.permission is Machining.ON_VEHICLE_ONLY and case.part.lathe is None:
         book.add("on_vehicle_lathe_only")
-    _about_the_record(case, book)
-    _about_limits(case, assessment, book)
+    about_the_record(case, book)
+    about_limits(case, book, machined=assessment.needs_machining or case.finished)
     _about_readings(case, assessment, book)
     _about_findings(case, book)
     _about_instrument(case, listed, book)
     if assessment.main is not None or case.finished:
         _about_machining(case, assessment, book)
+    _about_metal(case, book)
     _about_life(case, assessment, book)
     book.add("follow_service_data")
     book.add("dust_hazard")
     return book.loudest_first()
 
 
-def _about_the_record(case: Case, book: CautionList) -> None:
+def about_the_record(case: Case, book: CautionList) -> None:
     """Whether the record may be used, and who vouches for it."""
     if case.withdrawn is not None:
         book.add("limits_withdrawn", text=case.withdrawn)
@@ -62,7 +64,8 @@ def _about_the_record(case: Case, book: CautionList) -> None:
         book.add("entered_by_one_person")
 
 
-def _about_limits(case: Case, assessment: Assessment, book: CautionList) -> None:
+def about_limits(case: Case, book: CautionList, *, machined: bool) -> None:
+    """What the limits rest on, and which are missing; `machined` where the machining limit is needed."""
     unit, origins = case.part.unit, case.origins
     machining = case.limits.machining
     if case.part.marking is not None and marking_disagrees(case.part.marking, origins):
@@ -79,7 +82,7 @@ def _about_limits(case: Case, assessment: Assessment, book: CautionList) -> None
         book.add("limits_review_due", date=str(origins.record.review_due))
     if not case.discard.basis:
         book.add("discard_limit_missing")
-    if (assessment.needs_machining or case.finished) and not case.machining.basis:
+    if machined and not case.machining.basis:
         book.add("machining_limit_missing")
     for law in case.laws:
         book.add("regulation_applies", text=law.text, source=law.source)
@@ -162,10 +165,8 @@ def _about_findings(case: Case, book: CautionList) -> None:
 
 
 def _about_instrument(case: Case, listed: Iterable[Check], book: CautionList) -> None:
-    """An overdue gauge, and every strength check that it leaves open. Rule: calibration."""
-    due = case.part.instrument.calibration_due
-    if due is not None and due < case.on:
-        book.add("calibration_overdue", date=due.isoformat())
+    """An overdue gauge, and every strength check that it leaves open."""
+    about_calibration(case, book)
     for check in listed:
         if check.outcome is Outcome.UNPROVEN and check.value is not None and check.limit is not None:
             unit = case.part.unit
@@ -173,7 +174,15 @@ def _about_instrument(case: Case, listed: Iterable[Check], book: CautionList) ->
             book.add("near_limit", check=name, value=shown(check.value, unit), limit=shown(check.limit, unit))
 
 
-def _about_machining(case: Case, assessment: Assessment, book: CautionList) -> None:
+def about_calibration(case: Case, book: CautionList) -> None:
+    """An overdue gauge. Rule: calibration."""
+    due = case.part.instrument.calibration_due
+    if due is not None and due < case.on:
+        book.add("calibration_overdue", date=due.isoformat())
+
+
+def about_permission(case: Case, book: CautionList) -> None:
+    """Whether and where the part may be machined, and what its build asks for."""
     said = case.limits.permission
     if said is Machining.NOT_STATED:
         book.add("machining_not_stated")
@@ -184,6 +193,10 @@ def _about_machining(case: Case, assessment: Assessment, book: CautionList) -> N
     for limits in (case.origins.record.limits if case.origins.record else None, case.origins.caller):
         if limits is not None and limits.construction in _BUILT:
             book.add(_BUILT[limits.construction])
+
+
+def _about_machining(case: Case, assessment: Assessment, book: CautionList) -> None:
+    about_permission(case, book)
     if assessment.main is not None:
         _about_cut(case, assessment, assessment.main, book)
         book.add("heat_rises_with_cut")
@@ -203,7 +216,8 @@ def _about_cut(case: Case, assessment: Assessment, main: CutChecks, book: Cautio
 
 def _only_the_depth_fails(assessment: Assessment, main: CutChecks) -> bool:
     """True where the asked-for cut is refused and nothing but its depth is to blame."""
-    others = (assessment.findings, assessment.discard, assessment.finished, assessment.permitted)
+    made = () if assessment.made is None else assessment.made.outcomes
+    others = (assessment.findings, assessment.discard, assessment.finished, assessment.permitted, *made)
     blamed = any(check is not None and check.outcome is Outcome.FAIL for check in others)
     return not blamed and main.allowed(assessment.permitted) is False
 
@@ -214,8 +228,19 @@ def described(case: Case, cut: Cut) -> str:
     return ", ".join(f"{shown(depth, case.part.unit)} {words[face]}" for face, depth in cut.depths.items())
 
 
+def _about_metal(case: Case, book: CautionList) -> None:
+    """What the readings before and after machining say to each other, and to the cut that was made."""
+    metal, unit = metal_taken(case), case.part.unit
+    if metal is None or metal.by_least is None or metal.by_mean is None:
+        return
+    if metal.grew:
+        book.add("part_grew", value=shown(-min(metal.by_least, metal.by_mean), unit))
+    elif metal.agrees is False and metal.told is not None:
+        book.add("cut_made_disagrees", value=shown(metal.by_least, unit), cut=shown(metal.told, unit))
+
+
 def _about_life(case: Case, assessment: Assessment, book: CautionList) -> None:
-    if case.part.history and wearing(case, assessment.wear) is None:
+    if assessment.life is not None and assessment.life.suspect:
         book.add("history_suspect")
     if case.policy.remaining_distance_km is not None and assessment.remaining.outcome is Outcome.NOT_ASSESSED:
         book.add("remaining_distance_unknown")

@@ -38,6 +38,8 @@ def own_form(traces: Sequence[Sequence[Decimal]], turned: Sequence[Decimal], sea
     """The part's own form, `seat` being the wobble (at no turn) of what it sat on; lengths in mm.
 
     The traces begin at the part's mark. None for fewer than two, for traces of different lengths, or without a turn.
+
+    Rule: own_form.
     """
     lengths = {len(trace) for trace in traces}
     if len(traces) < 2 or len(lengths) > 1 or same_turn(turned):  # noqa: PLR2004 - two to compare

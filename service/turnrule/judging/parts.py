@@ -10,7 +10,7 @@ import datetime
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from turnrule.judging.words import Axle, Face, Kind, LatheKind, RunoutPlace, Side, Stage, Unit, Zero
+from turnrule.judging.words import Axle, Face, Kind, LatheKind, Ruling, RunoutPlace, Side, Stage, Unit, Zero
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +50,57 @@ class AskedCut:
 
 
 @dataclass(frozen=True, slots=True)
+class CutMade:
+    """The cut that a finished part was given: metal off both faces of a rotor, or off a drum's radius (mm)."""
+
+    inboard: Decimal | None = None
+    outboard: Decimal | None = None
+    depth: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeMachining:
+    """What an earlier verdict found of the same part before it was machined (mm, at 20 C); None where it found none.
+
+    `worst` is the least thickness or the greatest diameter, `clean_up` the size that truing leaves of it, `expanded`
+    the gauge's U (k = 2).
+    """
+
+    id: str
+    digest: str
+    ruling: Ruling
+    worst: Decimal | None
+    mean: Decimal | None
+    clean_up: Decimal | None
+    expanded: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class EarlierReading:
-    """An earlier reading of the same part: least thickness or greatest diameter (mm) at a distance (km)."""
+    """An earlier reading of the same part: least thickness or greatest diameter (mm) at a distance (km).
+
+    `expanded` is the U of the gauge that read it (mm), where it is known. `verdict` is the stored verdict that it was
+    drawn from, `finished` whether it was read after machining; None and false for what a caller tells.
+    """
 
     size: Decimal
     odometer_km: Decimal
     read_on: datetime.date | None = None
+    expanded: Decimal | None = None
+    verdict: str | None = None
+    finished: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Services:
+    """When the vehicle is serviced, in km: every `interval_km`, counted from `from_km`, or at the odometers `at_km`.
+
+    `from_km` is the odometer of the last service; 0 counts in round multiples of the interval.
+    """
+
+    interval_km: Decimal | None = None
+    from_km: Decimal = Decimal(0)
+    at_km: tuple[Decimal, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +135,11 @@ class Readings:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part to be judged, with everything that the caller said of it."""
+    """One part to be judged, with everything that the caller said of it.
+
+    `drawn` are the readings that were drawn from stored verdicts, in the order of odometer and record; None where that
+    was not asked for. `new` is the size and odometer at which the part was new.
+    """
 
     unit: Unit
     kind: Kind
@@ -102,9 +151,14 @@ class Part:
     findings: tuple[ReportedFinding, ...] = ()
     instrument: Instrument = Instrument()
     cut: AskedCut | None = None
+    cut_made: CutMade | None = None
+    before: BeforeMachining | None = None
     lathe: LatheKind | None = None
     odometer_km: Decimal | None = None
     history: tuple[EarlierReading, ...] = ()
+    drawn: tuple[EarlierReading, ...] | None = None
+    new: EarlierReading | None = None
+    services: Services | None = None
 
     @property
     def faces(self) -> tuple[Face, ...]:

@@ -89,7 +89,7 @@ class PassPlan:
 
 
 def plan_passes(job: Job, profile: LatheProfile) -> PassPlan:
-    """The passes of a job on a lathe. Raises `LatheDataError` with every fault of the two.
+    """The passes of a job on a lathe. Raises `LatheDataError` with every fault of the two. Rule: passes.
 
     The sum over each face is its cut, and what stands above its zero, exactly: never more, never less.
     """
@@ -133,7 +133,7 @@ def _splits(job: Job, profile: LatheProfile) -> tuple[dict[Face, tuple[Decimal, 
 
 
 def _speed(job: Job, profile: LatheProfile) -> Decimal | None:
-    """The fastest that keeps the greatest diameter within what the tool bears; None where none does."""
+    """The fastest that keeps the greatest diameter within what the tool bears; None where none does. Rule: turning."""
     if job.surface is None:
         return None
     bound = speed_for(profile.greatest_surface_speed, job.surface.diameter)

@@ -97,6 +97,8 @@ def planes_of(
     With a thickness and one face the other face follows. With all three, the outboard trace and the thickness say
     where the faces are, and the inboard trace proves it. With two traces and no thickness the cuts are known and the
     thickness is not. `least_left` is the thickness that must be left (the governing limit and its guard band).
+
+    Rule: clean_up_planes.
     """
     refuse(_faults(traces, least_left, tolerance))
     with decimal.localcontext(EXACT):

@@ -41,6 +41,7 @@ class PairReason(StrEnum):
     NO_ROOM_TO_MACHINE = "no_room_to_machine"
     ROOM_UNKNOWN = "room_unknown"
     CUT_TO_MATCH = "cut_to_match"
+    ASKED_CUT_LEFT_OUT = "asked_cut_left_out"
     SIDES_DIFFER = "sides_differ"
 
 
@@ -49,6 +50,7 @@ class DoubtReason(StrEnum):
 
     GROWN = "grown"
     EARLIER_PART = "earlier_part"
+    MACHINED_SINCE = "machined_since"
 
 
 class Untold(StrEnum):
@@ -69,3 +71,20 @@ class Cheaper(StrEnum):
     MACHINING = "machining"
     REPLACING = "replacing"
     ALIKE = "alike"
+
+
+class PlannedFor(StrEnum):
+    """Which cut passes are planned for."""
+
+    CUT = "cut"
+    LEAST_CLEANING = "least_cleaning"
+
+
+class NoPlan(StrEnum):
+    """Why there are no passes although a lathe and a cut are known."""
+
+    PART_IS_REPLACED = "part_is_replaced"
+    VERDICT_IS_OPEN = "verdict_is_open"
+    CUT_NOT_ALLOWED = "cut_not_allowed"
+    LIMIT_IS_MISSING = "limit_is_missing"
+    LATHE_CANNOT = "lathe_cannot"

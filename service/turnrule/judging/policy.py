@@ -48,6 +48,7 @@ class Policy:
     remaining_distance_km: Decimal | None = None
     findings: dict[str, Effect] = field(default_factory=dict)
     regulations: tuple[str, ...] = ()
+    jurisdictions: tuple[str, ...] = ()
     limits_review_due: Overdue = Overdue.CAUTION
     calibration_overdue: Overdue = Overdue.CAUTION
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
-from turnrule.judging.assessment import Assessment, wearing
+from turnrule.judging.assessment import Assessment
 from turnrule.judging.case import Case
 from turnrule.judging.checks import safe_side
 from turnrule.judging.governing import Strength
@@ -58,7 +58,8 @@ def _beyond(size: Decimal, limit: Strength) -> Decimal:
 
 def _kept_for_life(case: Case, assessment: Assessment, size: Decimal) -> Iterable[Decimal]:
     """What the policy's least distance leaves to cut, where it asks for one and the wear rate is known."""
-    rate, distance = wearing(case, assessment.wear), case.policy.remaining_distance_km
+    rate = assessment.life.lost_over if assessment.life is not None else None
+    distance = case.policy.remaining_distance_km
     if rate is not None and distance is not None:
         yield _beyond(size, case.discard) - worn_by(distance.to_integral_value(ROUND_CEILING), *rate)
 
@@ -84,6 +85,8 @@ def _size_can_help(assessment: Assessment) -> bool:
         others.append(assessment.permitted)
     if assessment.needs_machining:
         others += [check for cut in assessment.cuts for check in (cut.total, cut.balance)]
+    if assessment.made is not None:
+        others += assessment.made.outcomes
     return all(check.outcome is not Outcome.FAIL for check in others)
 
 

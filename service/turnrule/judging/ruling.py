@@ -53,6 +53,8 @@ def _replacing(assessment: Assessment) -> list[Check]:
     deciding = [assessment.findings, assessment.discard]
     if assessment.finished is not None:
         deciding += [assessment.permitted, assessment.finished]
+    if assessment.made is not None:
+        deciding += assessment.made.outcomes
     if assessment.needs_machining:
         deciding.append(assessment.permitted)
         deciding += [check for cut in assessment.cuts for check in cut.outcomes]

@@ -92,11 +92,14 @@ class ScratchReading:
 
 @dataclass(frozen=True, slots=True)
 class Passes:
-    """The passes still to expect: from `least` to `most` (None: cannot be counted), and what the trade expects."""
+    """The passes still to expect: from `least` to `most` (None: cannot be counted), and what the trade expects.
+
+    The trade's rule is one of scratches: None after a trace.
+    """
 
     least: int | None
     most: int | None
-    expected: Expected
+    expected: Expected | None
 
 
 def faults_of_scratch(scratch: Scratch, pointer: str) -> Iterator[Fault]:
@@ -127,7 +130,7 @@ def _run_together(arcs: Sequence[Arc]) -> bool:
 
 
 def read_scratch(scratch: Scratch, doubt: Doubt, greatest_runout: Decimal = GREATEST_RUNOUT) -> ScratchReading:
-    """What one scratch tells. Raises `LatheDataError`."""
+    """What one scratch tells. Raises `LatheDataError`. Rule: scratch_cut."""
     refuse(faults_of_scratch(scratch, ""))
     with decimal.localcontext(FINE):
         return _read(scratch, doubt, greatest_runout)
@@ -182,12 +185,20 @@ def passes_to_expect(reading: ScratchReading, least_depth: Decimal, greatest_dep
     greatest depth, or in one more where the last is to be a slow one. `expected` is the trade's rule of thumb: about
     half covered, one or two passes; about three quarters, a single slow one; less than half, more than one (common
     practice, no source). With passes as deep as the scratch the count agrees with it. Raises `LatheDataError`.
+
+    Rule: expected_passes.
     """
-    refuse([*not_positive("/least_depth", least_depth), *_narrow(least_depth, greatest_depth)])
+    refuse(faults_of_depths(least_depth, greatest_depth))
     expected = _expected(reading.covered)
-    left = reading.to_go
-    if left is None:
+    if reading.to_go is None:
         return Passes(None, None, expected)
+    return count_passes(reading.to_go, least_depth, greatest_depth, expected)
+
+
+def count_passes(
+    left: Decimal, least_depth: Decimal, greatest_depth: Decimal, expected: Expected | None = None
+) -> Passes:
+    """The passes in which so much (mm) comes off, at depths in which `faults_of_depths` finds no fault."""
     if left <= least_depth:
         count = 1 if left else 0
         return Passes(count, count, expected)
@@ -195,9 +206,11 @@ def passes_to_expect(reading: ScratchReading, least_depth: Decimal, greatest_dep
     return Passes(count, count + 1, expected)
 
 
-def _narrow(least_depth: Decimal, greatest_depth: Decimal) -> Iterator[Fault]:
+def faults_of_depths(least_depth: Decimal, greatest_depth: Decimal, pointer: str = "") -> Iterator[Fault]:
+    """Every fault of the depths of a pass."""
+    yield from not_positive(f"{pointer}/least_depth", least_depth)
     if greatest_depth < least_depth:
-        yield Fault("/greatest_depth", "below_the_least", "the greatest depth of a pass is below the least")
+        yield Fault(f"{pointer}/greatest_depth", "below_the_least", "the greatest depth of a pass is below the least")
 
 
 def _expected(covered: Decimal) -> Expected:

@@ -113,10 +113,18 @@ def _why_replaced(case: Case, assessment: Assessment, check: Check | None) -> st
     if check.check is CheckName.DISCARD_LIMIT or check is assessment.finished:
         return _against(case, check.value, check)
     if check.check in (CheckName.TOTAL_CUT, CheckName.FACE_BALANCE):
-        unit = case.part.unit
-        bound = shown(check.limit or Decimal(0), unit)
-        return f"it would need a cut that the policy does not allow (more than {bound})"
+        return _beyond_the_policy(case, assessment, check)
     return f"it would have to be machined, and after the cut {_against(case, check.value, check)}"
+
+
+def _beyond_the_policy(case: Case, assessment: Assessment, check: Check) -> str:
+    """A cut that breaks a bound of the policy: made already, or needed and not made yet."""
+    unit = case.part.unit
+    bound = shown(check.limit or Decimal(0), unit)
+    if assessment.made is None or check not in assessment.made.outcomes:
+        return f"it would need a cut that the policy does not allow (more than {bound})"
+    what = "took" if check.check is CheckName.TOTAL_CUT else "took more off one face than off the other, by"
+    return f"the cut that was made {what} {shown(check.value or Decimal(0), unit)}, and the policy allows {bound}"
 
 
 def next_steps_of(case: Case, assessment: Assessment, decision: Decision) -> tuple[str, ...]:

@@ -92,7 +92,10 @@ def trace_error(doubt: Doubt, count: int) -> Decimal:
 
 
 def separate(readings: Sequence[Placed], doubt: Doubt) -> Separated | None:
-    """The two wobbles that add up to the readings, by least squares; None where the part was not turned."""
+    """The two wobbles that add up to the readings, by least squares; None where the part was not turned.
+
+    Rule: mount_separation.
+    """
     if len(readings) < 2 or same_turn([reading.turned for reading in readings]):  # noqa: PLR2004 - two to compare
         return None
     with decimal.localcontext(FINE):

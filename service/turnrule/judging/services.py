@@ -3,26 +3,14 @@
 from __future__ import annotations
 
 import decimal
-from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
 
-from turnrule.judging.faults import Fault, PartError
+from turnrule.judging.faults import PartError, service_faults
 from turnrule.judging.lengths import EXACT, quotient
+from turnrule.judging.parts import Services
 
 _WHOLE = Decimal(1)
-
-
-@dataclass(frozen=True, slots=True)
-class Services:
-    """When the vehicle is serviced, in km: every `interval_km`, counted from `from_km`, or at the odometers `at_km`.
-
-    `from_km` is the odometer of the last service; 0 counts in round multiples of the interval.
-    """
-
-    interval_km: Decimal | None = None
-    from_km: Decimal = Decimal(0)
-    at_km: tuple[Decimal, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +32,7 @@ def services_reached(services: Services, *, odometer_km: Decimal, left_km: Decim
 
     Raises `PartError` where neither an interval nor a list is given, or both, or one that cannot be.
     """
-    found = tuple(_faults(services, odometer_km))
+    found = tuple(service_faults(services, odometer_km))
     if found:
         raise PartError(found)
     with decimal.localcontext(EXACT):
@@ -52,17 +40,6 @@ def services_reached(services: Services, *, odometer_km: Decimal, left_km: Decim
         if services.interval_km is None:
             return _of_list(sorted(at for at in set(services.at_km) if at > odometer_km), end)
         return _of_interval(services.interval_km, services.from_km, odometer_km, end)
-
-
-def _faults(services: Services, odometer_km: Decimal) -> Iterator[Fault]:
-    if (services.interval_km is None) == (not services.at_km):
-        yield Fault("/services", "one_of", "give the service interval, or the odometers of the services, and not both")
-    if services.interval_km is not None and services.interval_km <= 0:
-        yield Fault("/services/interval", "must_be_positive", "give a service interval above 0")
-    if services.from_km > odometer_km:
-        yield Fault(
-            "/services/last", "out_of_range", "the last service cannot stand at more than today's odometer; check both"
-        )
 
 
 def _of_list(ahead: list[Decimal], end: Decimal) -> Reach:

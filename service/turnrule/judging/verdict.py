@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from turnrule.judging.limits import Governing
+from turnrule.judging.part_life import PartLife
+from turnrule.judging.parts import BeforeMachining
 from turnrule.judging.words import CheckName, Face, Level, Machining, Origin, Outcome, Ruling, Sense, Zero
 
 
@@ -72,7 +74,10 @@ class Figures:
 
 @dataclass(frozen=True, slots=True)
 class JudgedCut:
-    """The cut that was judged: asked for or planned; `least_cleaning` is given where an asked one falls short."""
+    """The cut that was judged: asked for or planned; `least_cleaning` is given where an asked one falls short.
+
+    `standing` is the metal of a wobbling face above the tool's zero, by face; empty where the zero is first contact.
+    """
 
     depths: dict[Face, Decimal]
     zero: Zero
@@ -81,6 +86,36 @@ class JudgedCut:
     cleans_up: bool
     least_cleaning: dict[Face, Decimal] | None = None
     least_cleaning_allowed: bool | None = None
+    standing: dict[Face, Decimal] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """The gauge as it was taken: what the request states, and the policy's figure where it is silent (mm)."""
+
+    resolution: Decimal
+    expanded_uncertainty: Decimal
+    repeatability: Decimal
+    stated: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class MetalTaken:
+    """The metal that a finished part was cut by: as told, and by the readings before and after; None: not known.
+
+    `told` is the change of size that the depths come to, `truing` what truing the part cost besides, `both` the
+    expanded uncertainty of the two gauges together. `grew` where the part is larger than before beyond that.
+    """
+
+    depths: dict[Face, Decimal] | None
+    told: Decimal | None
+    before: BeforeMachining | None
+    by_least: Decimal | None = None
+    by_mean: Decimal | None = None
+    truing: Decimal | None = None
+    both: Decimal | None = None
+    agrees: bool | None = None
+    grew: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +188,10 @@ class Verdict:
     room: Room
     limits: Limits
     cut: JudgedCut | None
+    life: PartLife | None
     checks: tuple[Check, ...]
     cautions: tuple[Caution, ...]
     next_steps: tuple[str, ...]
+    gauge: Gauge
+    metal: MetalTaken | None = None
     missing: tuple[str, ...] = field(default=())

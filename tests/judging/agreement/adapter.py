@@ -7,11 +7,29 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from tests.judging.agreement.drawing import EFFECTS, REGULATIONS
-from tests.judging.agreement.shapes import Case, LimitsBody, OdometerBody, PolicyBody, RequestBody
+from tests.judging.agreement.shapes import (
+    Case,
+    HistoryBody,
+    LimitsBody,
+    OdometerBody,
+    PolicyBody,
+    RequestBody,
+    ServicesBody,
+)
 from turnrule.judging.catalogue import Catalogue, CautionText, FindingRule, Practice, Regulation
 from turnrule.judging.judge import judge
 from turnrule.judging.limits import LimitSet, Record
-from turnrule.judging.parts import AskedCut, EarlierReading, Instrument, Part, Readings, ReportedFinding
+from turnrule.judging.parts import (
+    AskedCut,
+    BeforeMachining,
+    CutMade,
+    EarlierReading,
+    Instrument,
+    Part,
+    Readings,
+    ReportedFinding,
+    Services,
+)
 from turnrule.judging.policy import InstrumentDefaults, Policy
 from turnrule.judging.verdict import Verdict
 from turnrule.judging.words import (
@@ -25,6 +43,7 @@ from turnrule.judging.words import (
     Machining,
     Overdue,
     Reading,
+    Ruling,
     RunoutPlace,
     Stage,
     Unit,
@@ -57,6 +76,8 @@ CAUTION_CODES = [
     "first_contact_without_trace",
     "regulation_needs_nominal",
     "regulation_applies",
+    "cut_made_disagrees",
+    "part_grew",
     "history_suspect",
     "remaining_distance_unknown",
     "finding_needs_depth",
@@ -178,11 +199,38 @@ def _cut(request: RequestBody) -> AskedCut | None:
     )
 
 
-def _history(request: RequestBody) -> tuple[EarlierReading, ...]:
+def _cut_made(request: RequestBody) -> CutMade | None:
+    body, unit = request.get("cut_made"), request["unit"]
+    if body is None:
+        return None
+    return CutMade(*(_length(body.get(face), unit) for face in ("inboard", "outboard", "depth")))  # type: ignore[arg-type] # texts
+
+
+def _before(request: RequestBody) -> BeforeMachining | None:
+    body = request.get("before")
+    if body is None:
+        return None
+    worst, mean, clean_up = (_length(body.get(name), "mm") for name in ("worst", "mean", "clean_up"))  # type: ignore[arg-type] # texts
+    return BeforeMachining("before", "sha256:0", Ruling.MACHINE, worst, mean, clean_up, Decimal(body["expanded"]))
+
+
+def _earlier(request: RequestBody, body: HistoryBody) -> EarlierReading:
     unit, field = request["unit"], "thickness" if request["kind"] == "rotor" else "diameter"
-    return tuple(
-        EarlierReading(Decimal(str(body.get(field))) * MM_PER[unit], _km(body["odometer"]))
-        for body in request.get("history", [])
+    return EarlierReading(
+        Decimal(str(body.get(field))) * MM_PER[unit],
+        _km(body["odometer"]),
+        expanded=_length(body.get("expanded"), unit),
+        finished=body.get("finished", False),
+    )
+
+
+def _services(body: ServicesBody | None) -> Services | None:
+    if body is None:
+        return None
+    return Services(
+        interval_km=_km(body["interval"]) if "interval" in body else None,
+        from_km=_km(body["last"]) if "last" in body else Decimal(0),
+        at_km=tuple(map(_km, body.get("at", []))),
     )
 
 
@@ -203,9 +251,14 @@ def part_of(request: RequestBody) -> Part:
             calibration_due=_date(gauge.get("calibration_due")),
         ),
         cut=_cut(request),
+        cut_made=_cut_made(request),
+        before=_before(request),
         lathe=LatheKind(request["lathe"]) if "lathe" in request else None,
         odometer_km=_km(request["odometer"]) if "odometer" in request else None,
-        history=_history(request),
+        history=tuple(_earlier(request, body) for body in request.get("history", [])),
+        drawn=tuple(_earlier(request, body) for body in request["drawn"]) if "drawn" in request else None,
+        new=_earlier(request, request["when_new"]) if "when_new" in request else None,
+        services=_services(request.get("services")),
     )
 
 

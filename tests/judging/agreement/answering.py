@@ -10,11 +10,12 @@ from fractions import Fraction
 from math import floor
 
 from tests.judging.agreement.adapter import engine_verdict
-from tests.judging.agreement.answers import Answer, CutAnswer, Line
+from tests.judging.agreement.answers import Answer, CutAnswer, LifeAnswer, Line, MetalAnswer
 from tests.judging.agreement.exact import TICK
 from tests.judging.agreement.shapes import Case
 from turnrule.judging.limits import Governing
-from turnrule.judging.verdict import Check, Figures, JudgedCut, Room, Verdict
+from turnrule.judging.part_life import PartLife
+from turnrule.judging.verdict import Check, Figures, JudgedCut, MetalTaken, Room, Verdict
 from turnrule.judging.words import Outcome
 
 PM = 10**9
@@ -122,6 +123,38 @@ def _figures(figures: Figures) -> dict[str, int | None]:
     }
 
 
+def _life(part: PartLife | None) -> LifeAnswer | None:
+    if part is None:
+        return None
+    life, reach = part.life, part.reached
+    odometers = () if reach is None else (reach.next_reached, reach.last_reached, reach.first_missed)
+    following, last, missed = map(_pm, odometers) if odometers else (None, None, None)
+    return LifeAnswer(
+        left_out=tuple((doubt.place, str(doubt.reason), doubt.against) for doubt in life.doubts),
+        untold=tuple(map(str, life.untold)),
+        rate=None if life.rate is None else Fraction(life.rate.lost) / Fraction(life.rate.over),
+        disputed=part.disputed,
+        counted_from=_pm(part.counted_from),
+        left=None if life.left_km is None else _whole(life.left_km, 0),
+        reached=None if reach is None else (reach.count, following, last, missed),
+        at_least=None if life.at_least_km is None else float(life.at_least_km),
+    )
+
+
+def _metal(metal: MetalTaken | None) -> MetalAnswer | None:
+    if metal is None:
+        return None
+    return MetalAnswer(
+        told=_pm(metal.told),
+        by_worst=_pm(metal.by_least),
+        by_mean=_pm(metal.by_mean),
+        truing=_pm(metal.truing),
+        both=_pm(metal.both),
+        agrees=metal.agrees,
+        grew=metal.grew,
+    )
+
+
 def answer_of(case: Case, verdict: Verdict) -> Answer:
     """Everything of a verdict that the oracle answers too."""
     limits = verdict.limits
@@ -157,6 +190,8 @@ def answer_of(case: Case, verdict: Verdict) -> Answer:
         ),
         cautions=frozenset(caution.code for caution in verdict.cautions) - UNCOMPARED,
         missing=verdict.missing,
+        life=_life(verdict.life),
+        metal=_metal(verdict.metal),
     )
 
 

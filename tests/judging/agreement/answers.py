@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
+from fractions import Fraction
 
 PROBABILITY_TOLERANCE = 1e-6
+BOUND_TOLERANCE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,37 @@ class CutAnswer:
     least_cleaning_allowed: bool | None = None
 
 
+Reached = tuple[int, int | None, int | None, int | None]
+"""Services: how many are reached, the next and the last of them, the first that is not; odometers in um."""
+
+
+@dataclass(frozen=True, slots=True)
+class LifeAnswer:
+    """The life that is left: readings left out (place, reason, against), the rate (pm in a um), distances in km."""
+
+    left_out: tuple[tuple[int, str, tuple[int, ...]], ...]
+    untold: tuple[str, ...]
+    rate: Fraction | None
+    disputed: bool
+    counted_from: int | None
+    left: int | None
+    reached: Reached | None
+    at_least: float | None = field(default=None, compare=False)  # held apart, within a kilometre and a hair
+
+
+@dataclass(frozen=True, slots=True)
+class MetalAnswer:
+    """The metal that a finished part was cut by: as told and by the two readings (pm); None: not known."""
+
+    told: int | None
+    by_worst: int | None = None
+    by_mean: int | None = None
+    truing: int | None = None
+    both: int | None = None
+    agrees: bool | None = None
+    grew: bool | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """One judgement; lengths in pm. `limits` holds value and origin of each limit that governs, by quantity."""
@@ -48,6 +81,8 @@ class Answer:
     settled_by: tuple[tuple[str, str | None, int | None, int | None], ...]
     cautions: frozenset[str]
     missing: tuple[str, ...]
+    life: LifeAnswer | None = None
+    metal: MetalAnswer | None = None
 
 
 def _close(left: float | None, right: float | None) -> bool:
@@ -69,9 +104,19 @@ def _line_differences(ours: tuple[Line, ...], theirs: tuple[Line, ...]) -> list[
     ]
 
 
+def _bound_differs(ours: object, theirs: object) -> bool:
+    """True where the lower bounds are further apart than whole kilometres and a float's digits explain."""
+    left, right = (one.at_least if isinstance(one, LifeAnswer) else None for one in (ours, theirs))
+    if left is None or right is None:
+        return left is not right
+    return not right - BOUND_TOLERANCE * left <= left <= right + 1 + BOUND_TOLERANCE * left
+
+
 def differences(oracle: Answer, engine: Answer) -> list[str]:
     """Every point on which the two judgements differ, in words; empty where they agree."""
     found = _line_differences(oracle.lines, engine.lines)
+    if _bound_differs(oracle.life, engine.life):
+        found.append(f"lower bound of the life: oracle {oracle.life}, engine {engine.life}")
     for part in fields(Answer):
         left, right = getattr(oracle, part.name), getattr(engine, part.name)
         if part.name == "lines" or left == right:

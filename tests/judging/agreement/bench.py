@@ -5,14 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from tests.judging.agreement.answers import Line
+from tests.judging.agreement.answers import LifeAnswer, Line
 from tests.judging.agreement.figures import Figures, figures_of
+from tests.judging.agreement.finished import Finished, finished_of
 from tests.judging.agreement.form import Form, form_of, unread
 from tests.judging.agreement.governed import Rules, rules_of
 from tests.judging.agreement.shapes import Case
 from tests.judging.agreement.told import Told, told
 from tests.judging.agreement.turning import Cut, cut_of, least_cleaning, planned, strength
-from tests.judging.agreement.wear import remaining_km, remaining_line, size_for_distance, wear_of
+from tests.judging.agreement.wear import (
+    asked_of_life,
+    life_of,
+    remaining_km,
+    remaining_line,
+    size_for_distance,
+    wear_of,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +36,9 @@ class Bench:
     measured: tuple[Line, ...]  # the discard limit, and after machining the machining limit, as measured
     permitted: Line
     cuts: tuple[Cut, ...]
+    finished: Finished
     remaining: Line
+    life: LifeAnswer | None
     size_for_distance: Fraction | None  # the size that still lasts as far as the policy asks
     unread: tuple[str, ...]  # what the policy requires and nobody read
     cautions: frozenset[str]
@@ -72,11 +82,11 @@ def bench_of(case: Case) -> Bench:
     cuts = _cuts(part, figures, rules, needed=needed)
     wear = wear_of(part, figures.deciding(part.sign))
     left = _left(cuts if needed else (), figures.deciding(part.sign), part.sign)
-    remaining, unknown = remaining_line(part, remaining_km(part, wear, left, rules.discard))
+    remaining, unknown = remaining_line(part, wear, remaining_km(part, wear, left, rules.discard))
     wanted = size_for_distance(part, wear, rules.discard)
     permitted = _permitted(part, rules, judged=bool(cuts))
     marks = {
-        "history_suspect": wear.suspect,
+        "history_suspect": asked_of_life(part) and wear.suspect,
         "remaining_distance_unknown": unknown,
         "machining_not_stated": permitted.outcome != "not_assessed" and rules.permission == "not_stated",
         "on_vehicle_lathe_only": _only_on_vehicle(part, rules, permitted),
@@ -93,7 +103,9 @@ def bench_of(case: Case) -> Bench:
         measured=_measured(part, figures, rules),
         permitted=permitted,
         cuts=cuts,
+        finished=finished_of(part, figures.deciding(part.sign)),
         remaining=remaining,
+        life=life_of(part, wear, left, rules.discard),
         size_for_distance=wanted,
         unread=unread(part, figures, form),
         cautions=frozenset(cautions),

@@ -68,6 +68,8 @@ CAUTIONS = (
     "history_suspect",
     "remaining_distance_unknown",
     "finding_needs_depth",
+    "cut_made_disagrees",
+    "part_grew",
 )
 MISSING = (
     "thickness",
@@ -102,6 +104,16 @@ BOUNDED = (
     "total_cut",
     "face_balance",
 )
+LEFT_OUT = ("grown", "earlier_part", "machined_since")
+UNTOLD = (
+    "readings_contradict",
+    "too_few_readings",
+    "one_distance",
+    "not_wearing",
+    "too_few_for_bound",
+    "no_size",
+    "no_discard_limit",
+)
 EDGES = ("all of the room", "cut as deep as the grooves", "just as far as the policy asks")
 ALLOWED = ("True", "False", "None")
 
@@ -128,6 +140,10 @@ def wanted() -> Iterator[Reached]:
     for place in ("at the guard band", "just short of the guard band"):
         yield from (("place", check, place) for check in QUANTITIES)
     yield from (("edge", edge) for edge in EDGES)
+    yield from (("left out", reason, disputed) for reason in LEFT_OUT for disputed in ("disputed", "undisputed"))
+    yield from (("untold", reason) for reason in UNTOLD)
+    yield from (("bound", told) for told in ("told", "none"))
+    yield from (("services", how, some) for how in ("interval", "list") for some in ("reached", "none"))
     for figure in ("most_total_cut", "most_cut_per_face", "reading_needed"):
         yield from (("room", figure, known) for known in ("known", "none"))
 
@@ -163,6 +179,19 @@ def _edges(case: Case, answer: Answer) -> Iterator[Reached]:
         yield ("edge", "cut as deep as the grooves")
 
 
+def _life(case: Case, answer: Answer) -> Iterator[Reached]:
+    """What was told of the life, what was not, and why."""
+    life = answer.life
+    if life is None:
+        return
+    yield from (("left out", reason, "disputed" if life.disputed else "undisputed") for _, reason, _ in life.left_out)
+    yield from (("untold", reason) for reason in life.untold)
+    yield "bound", "none" if life.at_least is None else "told"
+    if life.reached is not None:
+        how = "list" if "at" in case["request"].get("services", {}) else "interval"
+        yield "services", how, "reached" if life.reached[0] else "none"
+
+
 def reached(case: Case, answer: Answer) -> Iterator[Reached]:
     """Everything that one case reaches."""
     request = case["request"]
@@ -182,6 +211,7 @@ def reached(case: Case, answer: Answer) -> Iterator[Reached]:
         if answer.cut.least_cleaning is not None:
             yield "least cut", str(answer.cut.least_cleaning_allowed)
     yield from _edges(case, answer)
+    yield from _life(case, answer)
     yield from (("room", name, "none" if value is None else "known") for name, value in answer.room.items())
 
 

@@ -24,7 +24,7 @@ from tests.judging.agreement.drawing import (
 )
 from tests.judging.agreement.exact import PM_PER_MM, TICK, as_text
 from tests.judging.agreement.governed import Governed, Rules, rules_of
-from tests.judging.agreement.shapes import Case, CutBody, FacesBody, FindingBody, HistoryBody, RequestBody
+from tests.judging.agreement.shapes import BeforeBody, Case, CutBody, FacesBody, FindingBody, HistoryBody, RequestBody
 from tests.judging.agreement.told import told
 from tests.judging.agreement.wild import made_wild
 
@@ -157,6 +157,44 @@ def _history(draw: Draw, request: RequestBody) -> None:
     request["history"] = earlier
 
 
+def _life(draw: Draw, request: RequestBody) -> None:
+    """Readings out of the store, the size when new, services; all at odometers no higher than today's."""
+    rng, rotor, odometer = draw.rng, request["kind"] == "rotor", request["odometer"]
+    now, unit = int(odometer["value"]), odometer["unit"]
+    field, safe = ("thickness", 1) if rotor else ("diameter", -1)
+    sizes = request.get("thickness") or request.get("diameter")
+    known = _ticks(draw, sizes) if sizes else [draw.near(24.0 if rotor else 280.0)]
+    today = min(known) if rotor else max(known)
+
+    def reading(at: int, rise: int) -> HistoryBody:
+        body: HistoryBody = {"odometer": {"value": str(at), "unit": unit}}
+        body[field] = as_text(max(1, today + safe * rise))  # type: ignore[literal-required] # one of the shape's keys
+        return body
+
+    if draw.chance(0.5):
+        places = sorted(rng.choice((now, now * 3 // 4, now // 2, now // 4, rng.randint(0, now))) for _ in range(5))
+        drawn = [reading(at, draw.between(0.0, 1.0) * (now - at) // now - draw.between(0.0, 0.06)) for at in places]
+        if draw.chance(0.3):
+            rng.shuffle(spoilt := rng.sample(drawn, 2))
+            spoilt[0][field] = as_text(max(1, today + safe * draw.between(0.2, 3.0)))  # type: ignore[literal-required] # as above
+        for one in drawn:
+            one["expanded"] = draw.rng.choice(("0", "0.0077", "0.03", "0.2"))
+            one["finished"] = draw.chance(0.12)
+        request["drawn"] = drawn[: rng.randint(0, 5)]
+        if draw.chance(0.3):
+            del request["history"]
+    if draw.chance(0.3):
+        request["when_new"] = reading(rng.choice((0, now // 4, now // 2, now)), draw.between(0.0, 1.5))
+    if draw.chance(0.4):
+        step = rng.choice((5_000, 15_000, 33_333))
+        request["services"] = {"interval": {"value": str(step), "unit": rng.choice(("km", unit))}}
+        if draw.chance(0.5):
+            request["services"]["last"] = {"value": str(rng.randint(0, now)), "unit": unit}
+    elif draw.chance(0.3):
+        at = [str(now + rng.randint(-5_000, 60_000)) for _ in range(rng.randint(1, 4))]
+        request["services"] = {"at": [{"value": one, "unit": unit} for one in at]}
+
+
 def _gauge(draw: Draw, request: RequestBody) -> None:
     rng = draw.rng
     if draw.chance(0.5):
@@ -199,7 +237,35 @@ def draft(rng: Random) -> Case:
         _cut(draw, request)
     if draw.chance(0.25):
         _history(draw, request)
+        _life(draw, request)
+    if request.get("stage") == "after_machining":
+        _finished(draw, request)
     return case
+
+
+def _finished(draw: Draw, request: RequestBody) -> None:
+    """The cut that was made, and what was found before it, mostly such that the two about agree."""
+    rng, rotor = draw.rng, request["kind"] == "rotor"
+    sizes = request.get("thickness", []) if rotor else request.get("diameter", [])
+    depths = [draw.between(0.0, 0.4) for _ in range(2 if rotor else 1)]
+    if draw.chance(0.6):
+        faces = ("inboard", "outboard") if rotor else ("depth",)
+        request["cut_made"] = {face: as_text(depth) for face, depth in zip(faces, depths, strict=True)}  # type: ignore[typeddict-item] # one of the faces
+    if not sizes or draw.chance(0.5):
+        return
+    gone = sum(depths) * TICK[draw.unit] * (1 if rotor else -2)
+    worst = (min if rotor else max)(pm(size, draw.unit) or 0 for size in sizes)
+    off = rng.choice((0, 0, 100, -100, 10**6, -(10**7), rng.randrange(-(10**9), 10**9)))
+    then = max(10**9, worst + gone + off) // 100
+    side = 1 if rotor else -1
+    uneven, wobble = (rng.choice((0, 0, rng.randrange(10**6))) for _ in range(2))
+    before = BeforeBody(expanded=rng.choice(("0", "0.0071", "0.01", "0.0302")))
+    if draw.chance(0.95):
+        before["worst"] = as_text(then)
+        before["mean"] = as_text(then + side * uneven)
+        if draw.chance(0.9):
+            before["clean_up"] = as_text(then - side * wobble)
+    request["before"] = before
 
 
 def case_of(seed: int) -> Case:

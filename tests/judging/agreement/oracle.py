@@ -98,6 +98,7 @@ def _deciding(bench: Bench) -> Iterator[Line]:
     if bench.needed:
         for cut in bench.cuts:
             yield from cut.lines
+    yield from bench.finished.lines
 
 
 def verdict_of(bench: Bench, missing: list[str]) -> str:
@@ -113,7 +114,7 @@ def verdict_of(bench: Bench, missing: list[str]) -> str:
 def _smaller_cut_possible(bench: Bench) -> bool:
     """True where only the depth of the cut asked for fails, and the planned cut would pass."""
     told = bench.told
-    whole = [bench.findings, *bench.measured, bench.permitted]
+    whole = [bench.findings, *bench.measured, bench.permitted, *bench.finished.lines]
     if told.asked is None or not bench.needed or any(line.outcome == "fail" for line in whole):
         return False
     if not (bench.cuts[0].any("fail") or bench.cuts[0].any("unproven")):
@@ -136,7 +137,7 @@ def _cautions(bench: Bench) -> frozenset[str]:
         "cut_leaves_uncut": bool(bench.cuts) and not bench.cuts[0].cleans_up,
         "smaller_cut_possible": _smaller_cut_possible(bench),
     }
-    return bench.cautions | {code for code, holds in marks.items() if holds} | _overdue(bench)
+    return bench.cautions | bench.finished.cautions | {code for code, holds in marks.items() if holds} | _overdue(bench)
 
 
 def _cut_answer(bench: Bench) -> CutAnswer | None:
@@ -166,10 +167,11 @@ def _lines(bench: Bench) -> tuple[Line, ...]:
     """The checks in the answer's order: by name, and of one name as measured, after the cut, after the least cut."""
     cuts, told = bench.cuts, bench.told
     cleaned = "not_assessed" if not cuts else "pass" if cuts[0].cleans_up else "fail"
-    judged = [line for cut in cuts for line in cut.lines]
+    judged = [*bench.finished.lines, *(line for cut in cuts for line in cut.lines)]
     if not cuts:
         names = ("machining_limit",) * (not told.after_machining) + CUT_CHECKS
-        judged = [Line(name, "not_assessed") for name in names]
+        answered = {line.check for line in judged}
+        judged += [Line(name, "not_assessed") for name in names if name not in answered]
     lines = (
         bench.findings,
         *bench.measured,
@@ -218,4 +220,6 @@ def judge_case(case: Case) -> Answer:
         settled_by=settling(bench),
         cautions=_cautions(bench),
         missing=tuple(missing),
+        life=bench.life,
+        metal=bench.finished.metal,
     )

@@ -99,6 +99,7 @@ def room_of(bench: Bench) -> dict[str, int | None]:
 def _hopeless(bench: Bench) -> bool:
     """True where a check fails that no safer reading would mend."""
     fixed = [bench.findings, bench.permitted] if bench.needed or bench.told.after_machining else [bench.findings]
+    fixed.extend(bench.finished.lines)
     if bench.needed:
         fixed.extend(line for cut in bench.cuts for line in cut.lines[2:])
     return any(line.outcome == "fail" for line in fixed)

@@ -43,6 +43,14 @@ class HistoryBody(TypedDict, total=False):
     thickness: str
     diameter: str
     odometer: Required[OdometerBody]
+    expanded: str
+    finished: bool
+
+
+class ServicesBody(TypedDict, total=False):
+    interval: OdometerBody
+    last: OdometerBody
+    at: list[OdometerBody]
 
 
 class LimitsBody(TypedDict, total=False):
@@ -69,6 +77,15 @@ class RoughnessBody(TypedDict):
     unit: str
 
 
+class BeforeBody(TypedDict, total=False):
+    """What was found of the part before it was machined, in mm."""
+
+    worst: str
+    mean: str
+    clean_up: str
+    expanded: Required[str]
+
+
 class RequestBody(TypedDict, total=False):
     unit: Required[str]
     kind: Required[str]
@@ -88,9 +105,14 @@ class RequestBody(TypedDict, total=False):
     findings: list[FindingBody]
     instrument: InstrumentBody
     cut: CutBody
+    cut_made: FacesBody
+    before: BeforeBody
     lathe: str
     odometer: OdometerBody
     history: list[HistoryBody]
+    drawn: list[HistoryBody]
+    when_new: HistoryBody
+    services: ServicesBody
     limits: LimitsBody
 
 

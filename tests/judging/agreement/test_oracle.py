@@ -9,7 +9,7 @@ from typing import cast
 
 import pytest
 
-from tests.judging.agreement.answers import Answer, Line, differences
+from tests.judging.agreement.answers import Answer, LifeAnswer, Line, differences
 from tests.judging.agreement.drawing import EFFECTS, REGULATIONS
 from tests.judging.agreement.exact import GridError, as_text, conformity, guard_band, length, scaled, twelve_u_squared
 from tests.judging.agreement.generate import cases
@@ -178,6 +178,41 @@ def test_a_difference_in_any_figure_of_a_check_is_found(name: str) -> None:
     wrong = replace(line, **{name: changed})  # type: ignore[arg-type] # meant to be wrong
     lines = (*answer.lines[:place], wrong, *answer.lines[place + 1 :])
     assert differences(answer, replace(answer, lines=lines))
+
+
+LASTING: RequestBody = {
+    "unit": "mm",
+    "kind": "rotor",
+    "thickness": ["24.8"] * 4,
+    "setup_runout": "0",
+    "odometer": {"value": "40000", "unit": "km"},
+    "history": [
+        {"thickness": "26", "odometer": {"value": "0", "unit": "km"}},
+        {"thickness": "25.7", "odometer": {"value": "10000", "unit": "km"}},
+        {"thickness": "25.95", "odometer": {"value": "20000", "unit": "km"}},
+        {"thickness": "25.1", "odometer": {"value": "30000", "unit": "km"}},
+    ],
+    "services": {"interval": {"value": "15000", "unit": "km"}},
+}
+
+
+def test_a_life_worked_by_hand_comes_out_without_the_reading_that_grows() -> None:
+    # 0.3 mm in 10,000 km but for 25.95; (24.8 - 24) / 0.00003 = 26,666.7; 40,000 + 26,666 is past 45,000 and 60,000.
+    life = judge_case(case(LASTING, RECORD)).life
+    assert life is not None
+    assert life.left_out == ((2, "grown", (1,)),)
+    assert (life.rate, life.left, life.untold, life.disputed) == (Fraction(30, 10**6), 26_666, (), False)
+    assert life.reached == (2, 45_000 * 10**9, 60_000 * 10**9, 75_000 * 10**9)
+    assert life.at_least == pytest.approx(26_666.67, abs=0.01)
+
+
+@pytest.mark.parametrize("name", [part.name for part in fields(LifeAnswer)])
+def test_a_difference_in_any_figure_of_a_life_is_found(name: str) -> None:
+    answer = judge_case(case(LASTING, RECORD))
+    assert answer.life is not None
+    changed = 1.0 if name == "at_least" else _changed(getattr(answer.life, name))
+    wrong = replace(answer.life, **{name: changed})  # type: ignore[arg-type] # meant to be wrong
+    assert differences(answer, replace(answer, life=wrong))
 
 
 def test_no_least_cleaning_cut_leaves_more_than_the_clean_up_size() -> None:

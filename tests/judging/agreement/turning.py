@@ -54,11 +54,11 @@ def size_after(told: Told, figures: Figures, depths: dict[str, int], zero: str) 
     return start - told.sign * sum(depths.values()) * (1 if told.rotor else 2)
 
 
-def _ceiling(check: str, value: int, limit: int | None) -> Line:
+def ceiling(check: str, value: int, limit: int | None, quantity: str | None = None) -> Line:
     """A cut's own limit from the policy, held by the plain rule."""
     if limit is None:
         return Line(check, "not_assessed")
-    return Line(check, "pass" if value <= limit else "fail", check, value, limit, "policy")
+    return Line(check, "pass" if value <= limit else "fail", quantity or check, value, limit, "policy")
 
 
 def cut_of(
@@ -71,10 +71,10 @@ def cut_of(
     lines = [
         strength(told, "machining_limit", quantity, after, rules.machining),
         strength(told, "discard_after_cut", quantity, after, rules.discard),
-        _ceiling("total_cut", sum(depths.values()), told.policy_length(told.policy.get("total_cut"))),
+        ceiling("total_cut", sum(depths.values()), told.policy_length(told.policy.get("total_cut"))),
     ]
     balance = told.policy_length(told.policy.get("face_balance"))
-    lines.append(_ceiling("face_balance", max(depths.values()) - min(depths.values()), balance))
+    lines.append(ceiling("face_balance", max(depths.values()) - min(depths.values()), balance))
     return Cut(depths, zero, after, cleans_up(told, figures, depths, zero), tuple(lines))
 
 

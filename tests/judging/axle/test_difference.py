@@ -154,9 +154,21 @@ def test_a_difference_that_cannot_be_told_says_why(left: Part | None, right: Par
 
 
 def test_a_side_that_is_open_is_told_from_its_partner_and_nothing_follows() -> None:
-    axle = on_axle(good("24.001"), good("25"), within("0.1"))
+    """The one that lacks its machining limit may turn out to be cut to 24.9 mm, and the other could then match it."""
+    policy = within("0.1")
+    open_side = judged(uneven("25"), policy, replace(ROTOR, machining=None))
+    axle = judge_axle(open_side, judged(good("25.3"), policy), policy)
     left, right = sides(axle)
     assert (left.ruling, right.ruling) == (INCONCLUSIVE, SERVICEABLE)
+    assert told(axle) == [(AFTER_CUTS, D("0.3"), Outcome.FAIL)]
+
+
+def test_sides_that_cannot_match_however_the_open_one_turns_out_are_replaced_now() -> None:
+    """24.001 mm is too near 24 mm for the gauge; and a side of 25 mm may be cut to 24.6 mm, no further."""
+    axle = on_axle(good("24.001"), good("25"), within("0.1"))
+    left, right = sides(axle)
+    assert (left.own, left.ruling, right.own, right.ruling) == (INCONCLUSIVE, REPLACE, SERVICEABLE, REPLACE)
+    assert {*left.reasons, *right.reasons} == {PairReason.SIDES_DIFFER}
     assert told(axle) == [(AFTER_CUTS, D("0.999"), Outcome.FAIL)]
 
 
@@ -176,3 +188,15 @@ def test_every_step_of_the_difference_is_told_and_the_last_is_how_the_sides_end(
         (AFTER_MATCHING, D("0.2"), Outcome.FAIL),
         (AFTER_MATCHING, D("0.1"), Outcome.PASS),
     ]
+
+
+def test_a_cut_that_was_asked_for_and_is_not_needed_is_left_out_where_the_sides_would_differ_by_it() -> None:
+    """0.2 mm off one of two sides of 25 mm; a bound of 0.2 mm lets it be made, a bound of 0.1 mm does not."""
+    asked = good("25", AskedCut(inboard=D("0.1"), outboard=D("0.1")))
+    made = on_axle(asked, good("25"), within("0.2"))
+    assert [one.size for one in sides(made)] == [D("24.8"), D("25")]
+    left, right = sides(axle := on_axle(asked, good("25"), within("0.1")))
+    assert (left.ruling, left.cut, left.size, right.size) == (SERVICEABLE, None, D("25"), D("25"))
+    assert (left.reasons, right.reasons) == ((PairReason.ASKED_CUT_LEFT_OUT,), ())
+    assert told(axle) == [(AFTER_CUTS, D("0"), Outcome.PASS)]
+    assert "the one asked for would make the sides differ too much" in axle_sentences(axle)[0]

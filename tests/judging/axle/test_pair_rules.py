@@ -21,7 +21,7 @@ from tests.judging.samples import ROTOR, drum, rotor
 from turnrule.judging.axle import AxleVerdict, SideRuling, judge_axle
 from turnrule.judging.axle_sentences import axle_sentences
 from turnrule.judging.faults import PartError
-from turnrule.judging.parts import Application, AskedCut, Part
+from turnrule.judging.parts import Application, AskedCut, Part, Readings
 from turnrule.judging.planning_words import PairReason
 from turnrule.judging.policy import Policy
 from turnrule.judging.words import Axle, Face, LatheKind, Machining, PairRule, Ruling, Side, Zero
@@ -176,7 +176,6 @@ def test_a_side_without_room_drags_its_partner_where_both_must_be_replaced() -> 
         (PairRule.MACHINE_BOTH, good("25"), INCONCLUSIVE),
         (PairRule.MACHINE_BOTH, uneven("25"), MACHINE),
         (PairRule.REPLACE_BOTH, good("25"), INCONCLUSIVE),
-        (PairRule.REPLACE_BOTH, uneven("25"), INCONCLUSIVE),
         (PairRule.REPLACE_BOTH, good("23"), REPLACE),
     ],
 )
@@ -281,3 +280,36 @@ def test_what_is_no_pair_is_refused_by_its_field(left: Part | None, right: Part 
 def test_sides_that_are_named_right_are_a_pair() -> None:
     left, right = (replace(good("25"), side=side, application=PLACE) for side in Side)
     assert on_axle(left, right).ruling is SERVICEABLE
+
+
+def test_a_side_is_replaced_now_where_the_open_one_could_not_be_machined_with_it_in_any_case() -> None:
+    """24.001 mm may stay in service if a finer gauge proves it; but there is no cut in it."""
+    left, right = sides(on_axle(good("24.001"), uneven("25"), REPLACED_ALIKE))
+    assert (left.own, left.ruling, right.own, right.ruling) == (INCONCLUSIVE, REPLACE, MACHINE, REPLACE)
+    assert left.reasons == (PairReason.PARTNER_IS_MACHINED, PairReason.NO_ROOM_TO_MACHINE)
+    assert right.reasons == (PairReason.PARTNER_IS_REPLACED,)
+
+
+def test_a_side_of_which_no_size_was_read_stays_open_beside_one_that_is_machined() -> None:
+    unread = replace(good("25"), readings=Readings())
+    for rule in (PairRule.MACHINE_BOTH, PairRule.REPLACE_BOTH):
+        left, _ = sides(on_axle(unread, uneven("25"), Policy(pair_rule=rule)))
+        assert (left.own, left.ruling) == (INCONCLUSIVE, INCONCLUSIVE)
+
+
+@pytest.mark.parametrize(("size", "ruling"), [("24.25", INCONCLUSIVE), ("24.05", REPLACE)])
+def test_room_that_is_not_known_is_none_where_the_limits_that_are_known_leave_none(size: str, ruling: Ruling) -> None:
+    """Without a machining limit the discard limit of 24 mm bounds every cut; the least one takes 0.1 mm."""
+    limits = replace(ROTOR, machining=None)
+    given = judged(good(size), MACHINED_ALIKE, limits), judged(uneven("25"), MACHINED_ALIKE)
+    left, _ = sides(judge_axle(*given, MACHINED_ALIKE))
+    assert left.ruling is ruling
+
+
+def test_a_lighter_cut_that_was_asked_for_serves_where_the_usual_one_has_no_room() -> None:
+    """24.69 mm has no room for 0.1 mm above 24.6 mm; for the 0.04 mm that were asked for it has."""
+    asked = AskedCut(inboard=D("0.02"), outboard=D("0.02"))
+    without, _ = sides(on_axle(good("24.69"), uneven("25"), MACHINED_ALIKE))
+    left, _ = sides(on_axle(good("24.69", asked), uneven("25"), MACHINED_ALIKE))
+    assert (without.ruling, left.ruling) == (REPLACE, MACHINE)
+    assert left.cut == {Face.INBOARD: D("0.02"), Face.OUTBOARD: D("0.02")}

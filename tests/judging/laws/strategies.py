@@ -12,7 +12,16 @@ from hypothesis import strategies as st
 from tests.judging.samples import CATALOGUE, TODAY, record_of
 from turnrule.judging.judge import judge
 from turnrule.judging.limits import LimitSet, Record
-from turnrule.judging.parts import AskedCut, EarlierReading, Instrument, Part, Readings, ReportedFinding
+from turnrule.judging.parts import (
+    AskedCut,
+    BeforeMachining,
+    CutMade,
+    EarlierReading,
+    Instrument,
+    Part,
+    Readings,
+    ReportedFinding,
+)
 from turnrule.judging.policy import InstrumentDefaults, Policy
 from turnrule.judging.verdict import Verdict
 from turnrule.judging.words import (
@@ -23,7 +32,9 @@ from turnrule.judging.words import (
     LatheKind,
     Machining,
     Overdue,
+    PairRule,
     Reading,
+    Ruling,
     RunoutPlace,
     Stage,
     Unit,
@@ -157,6 +168,8 @@ def policies(draw: st.DrawFn) -> Policy:
         machining_margin=draw(margin),
         wear_allowance=draw(margin),
         derive_machining_limit=draw(st.booleans()),
+        axle_difference=draw(maybe(steps(0, 1500))),
+        pair_rule=draw(st.sampled_from(PairRule)),
         maximum_runout=draw(maybe(steps(20, 120))),
         maximum_thickness_variation=draw(maybe(steps(5, 50))),
         maximum_out_of_round=draw(maybe(steps(20, 200))),
@@ -170,14 +183,36 @@ def policies(draw: st.DrawFn) -> Policy:
             st.dictionaries(st.sampled_from(sorted(CATALOGUE.findings)), st.sampled_from(Effect), max_size=2)
         ),
         regulations=tuple(draw(st.lists(st.sampled_from(sorted(CATALOGUE.regulations)), max_size=2, unique=True))),
+        jurisdictions=draw(st.sampled_from([(), (), (), ("hill_state",)])),
         limits_review_due=draw(st.sampled_from(Overdue)),
         calibration_overdue=draw(st.sampled_from(Overdue)),
     )
 
 
+def cuts_made(kind: Kind) -> st.SearchStrategy[CutMade]:
+    """The cut that a finished part of this kind was given."""
+    if kind.is_rotor:
+        return st.builds(CutMade, inboard=steps(0, 500), outboard=steps(0, 500))
+    return st.builds(CutMade, depth=steps(0, 500))
+
+
+def found_before(base: Decimal, *, rotor: bool) -> st.SearchStrategy[BeforeMachining]:
+    """What was found of a part about as large before it was machined."""
+    return st.builds(
+        BeforeMachining,
+        id=st.just("before"),
+        digest=st.just("sha256:0"),
+        ruling=st.just(Ruling.MACHINE),
+        worst=maybe(steps(-500, 1500).map(lambda step: base + (step if rotor else -step))),
+        mean=maybe(steps(-500, 1500).map(lambda step: base + (step if rotor else -step))),
+        clean_up=st.none(),
+        expanded=steps(0, 20),
+    )
+
+
 @st.composite
-def parts(draw: st.DrawFn, kind: Kind) -> Part:
-    """A part of this kind."""
+def parts(draw: st.DrawFn, kind: Kind, *, told: bool = True) -> Part:
+    """A part of this kind; `told`: of a finished one it may be told what was done at the lathe."""
     taken = draw(readings(kind))
     size = st.just(()) | st.lists(
         st.builds(
@@ -188,11 +223,15 @@ def parts(draw: st.DrawFn, kind: Kind) -> Part:
         max_size=3,
     ).map(tuple)
     base = Decimal(20) if kind.is_rotor else Decimal(280)
+    stage = draw(st.sampled_from(Stage))
+    finished = told and stage is Stage.AFTER_MACHINING
     return Part(
         unit=Unit.MM,
         kind=kind,
         readings=taken,
-        stage=draw(st.sampled_from(Stage)),
+        stage=stage,
+        cut_made=draw(maybe(cuts_made(kind))) if finished else None,
+        before=draw(maybe(found_before(base, rotor=kind.is_rotor))) if finished else None,
         marking=draw(maybe(steps(-150, 150).map(lambda step: base + step))),
         findings=tuple(draw(st.lists(FINDINGS, max_size=2))),
         instrument=draw(INSTRUMENTS),
@@ -214,7 +253,7 @@ def settings(draw: st.DrawFn, *, whole: bool = False) -> Setting:
     which = draw(st.sampled_from(["record", "record", "record", "caller", "both"]))
     due = draw(maybe(st.dates(datetime.date(2026, 1, 1), datetime.date(2027, 6, 1))))
     return Setting(
-        part=draw(parts(kind)),
+        part=draw(parts(kind, told=not whole)),
         record=record_of(limits, due) if which != "caller" else None,
         caller=caller if which != "record" else None,
         policy=draw(policies()),

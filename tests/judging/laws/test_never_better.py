@@ -8,10 +8,12 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.judging.laws.strategies import FINDINGS, Setting, maybe, settings, steps
+from tests.judging.laws.policies import judge_pairs, rank_of
+from tests.judging.laws.strategies import FINDINGS, Setting, settings, steps
+from tests.judging.laws.stricter import FIELDS, tighter
 from turnrule.judging.parts import Part, ReportedFinding
-from turnrule.judging.policy import InstrumentDefaults, Policy
-from turnrule.judging.words import DecisionRule, Effect, Overdue, Reading, Ruling
+from turnrule.judging.words import Ruling
+from turnrule.pack import loosenings
 
 
 def test_the_order_from_best_to_worst_is_serviceable_machine_inconclusive_replace() -> None:
@@ -67,60 +69,20 @@ def test_a_coarser_gauge_never_gets_a_better_verdict(
     assert worse.verdict().ruling.rank >= setting.verdict().ruling.rank
 
 
-@st.composite
-def _tighter(draw: st.DrawFn, policy: Policy) -> Policy:
-    """A policy at least as strict in every field."""
-    more = st.just(Decimal(0)) | steps(0, 200)
-
-    def smaller(value: Decimal | None, bound: int) -> Decimal | None:
-        if value is None:
-            return draw(maybe(steps(0, bound)))
-        return max(Decimal(0), value - draw(more))
-
-    return replace(
-        policy,
-        decision_rule=draw(st.sampled_from([policy.decision_rule, DecisionRule.GUARDED])),
-        instrument=InstrumentDefaults(
-            policy.instrument.resolution + draw(more),
-            policy.instrument.expanded_uncertainty + draw(more),
-            policy.instrument.repeatability + draw(more),
-        ),
-        minimum_points=policy.minimum_points + draw(st.integers(0, 3)),
-        require=policy.require | draw(st.frozensets(st.sampled_from(Reading), max_size=2)),
-        discard_margin=policy.discard_margin + draw(more),
-        machining_margin=policy.machining_margin + draw(more),
-        wear_allowance=policy.wear_allowance + draw(more),
-        derive_machining_limit=policy.derive_machining_limit and draw(st.booleans()),
-        maximum_runout=smaller(policy.maximum_runout, 120),
-        maximum_thickness_variation=smaller(policy.maximum_thickness_variation, 50),
-        maximum_out_of_round=smaller(policy.maximum_out_of_round, 200),
-        maximum_taper=smaller(policy.maximum_taper, 100),
-        groove_limit=max(Decimal(0), policy.groove_limit - draw(more)),
-        minimum_cut=policy.minimum_cut + draw(more),
-        total_cut=smaller(policy.total_cut, 1000),
-        face_balance=smaller(policy.face_balance, 300),
-        remaining_distance_km=(policy.remaining_distance_km or Decimal(0)) + draw(_kilometres),
-        findings={
-            code: max(policy.findings.get(code, Effect.CAUTION), effect, key=lambda e: e.rank)
-            for code, effect in (policy.findings | draw(_raised)).items()
-        },
-        regulations=tuple(
-            dict.fromkeys([*policy.regulations, *draw(st.sampled_from([(), ("turn_60",), ("use_90",)]))])
-        ),
-        limits_review_due=draw(st.sampled_from([policy.limits_review_due, Overdue.INCONCLUSIVE])),
-        calibration_overdue=draw(st.sampled_from([policy.calibration_overdue, Overdue.INCONCLUSIVE])),
-    )
-
-
-_kilometres = st.integers(1, 20_000).map(Decimal)
-_laws = st.sampled_from([(), ("turn_60",), ("use_90",), ("both_80", "marked")])
-_raised = st.dictionaries(st.sampled_from(["crazing", "pit", "hard_spot"]), st.sampled_from(Effect), max_size=2)
-
-
 @given(st.data(), settings())
 def test_a_stricter_policy_never_gets_a_better_verdict(data: st.DataObject, setting: Setting) -> None:
-    stricter = replace(setting, policy=data.draw(_tighter(setting.policy)))
-    assert stricter.verdict().ruling.rank >= setting.verdict().ruling.rank
+    stricter = data.draw(tighter(setting.policy))
+    assert not list(loosenings(setting.policy, stricter))
+    assert rank_of(replace(setting, policy=stricter)) >= rank_of(setting)
+
+
+def test_the_stricter_policies_that_are_drawn_tighten_every_field_and_are_never_better() -> None:
+    found = judge_pairs(200, 11)
+    assert found.pairs == 200
+    assert found.tightened.keys() == FIELDS
+    assert found.worse > 0
+    assert found.axles > 0
+    assert not found.better
 
 
 @given(settings(), FINDINGS)

@@ -65,7 +65,7 @@ def _strength_passes(verdict: Verdict) -> bool:
     return all(check.outcome is Outcome.PASS for check in held)
 
 
-@given(settings())
+@given(settings() | settings(whole=True))
 def test_the_reading_needed_passes_and_one_least_digit_less_does_not(setting: Setting) -> None:
     setting = replace(
         setting, part=replace(setting.part, readings=replace(setting.part.readings, part_temperature_c=None))

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from turnrule.judging.faults import PartError
-from turnrule.judging.services import Reach, Services, services_reached
+from turnrule.judging.parts import Services
+from turnrule.judging.services import Reach, services_reached
 
 D = Decimal
 
