@@ -97,6 +97,7 @@ def test_a_file_too_many_and_a_file_too_few_are_found(copy: Path) -> None:
         ("careful_bench", {"revision": 1.5}, "/revision: give a whole number"),
         ("careful_bench", {"findings": {"no_such": "replace"}}, "no finding 'no_such'"),
         ("fleet_reserve", {"regulations": ["no_such_law"]}, "no regulation 'no_such_law'"),
+        ("fleet_reserve", {"jurisdictions": ["nowhere"]}, "the laws of 'nowhere' cannot be turned on"),
         ("fleet_reserve", {"inherits": "nobody"}, "inherits 'nobody'"),
         ("careful_bench", {"inherits": "fleet_reserve"}, "inherits itself"),
         ("fleet_reserve", {"inherits": "default", "accept_caller_limits": True, "x": 1}, "no field 'x'"),
@@ -121,6 +122,26 @@ def test_a_practice_figure_that_the_engine_needs_is_missed(copy: Path, unit: str
         for item in document["items"]:
             if item["code"] == "greatest_surface_roughness":
                 item.update({"unit": unit} if unit else {"code": "greatest_surface_rough"})
+
+    assert any(words in fault for fault in _spoil(copy, "catalogue/practice.json", spoil))
+
+
+@pytest.mark.parametrize(
+    ("code", "change", "words"),
+    [
+        ("greatest_mount_runout", {"unit": "deg"}, "must be given in um or mm, not deg"),
+        ("angle_on_part_uncertainty", {"unit": "mm"}, "must be given in deg, not mm"),
+        ("covered_part_uncertainty", {"value": "0"}, "must be more than 0"),
+        ("finish_cut_least", {"value": "0.2"}, "'finish_cut_least' is more than 'finish_cut_greatest'"),
+    ],
+)
+def test_a_practice_figure_that_checks_of_a_set_up_cannot_go_by_is_found(
+    copy: Path, code: str, change: dict[str, str], words: str
+) -> None:
+    def spoil(document: Document) -> None:
+        for item in document["items"]:
+            if item["code"] == code:
+                item.update(change)
 
     assert any(words in fault for fault in _spoil(copy, "catalogue/practice.json", spoil))
 

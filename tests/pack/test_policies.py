@@ -9,7 +9,8 @@ import pytest
 
 from turnrule.judging.policy import InstrumentDefaults, Policy
 from turnrule.judging.words import DecisionRule, Effect, Overdue, PairRule, Reading
-from turnrule.pack import PolicyError, policy_from_document
+from turnrule.pack import PolicyError, policy_from_document, varied
+from turnrule.pack.policies import FIELDS
 
 D = Decimal
 PARENT = Policy(
@@ -33,6 +34,7 @@ PARENT = Policy(
     require=frozenset({Reading.MARKING}),
     findings={"pit": Effect.MACHINE},
     regulations=("a_law",),
+    jurisdictions=("a_place",),
     limits_review_due=Overdue.INCONCLUSIVE,
     calibration_overdue=Overdue.INCONCLUSIVE,
 )
@@ -57,6 +59,7 @@ def test_lengths_in_inches_are_exact_millimetres_and_miles_exact_kilometres() ->
 
 def test_what_is_listed_is_added_to_what_is_inherited() -> None:
     child = _child(require=["thickness"], regulations=["another", "a_law"], findings={"crack": "replace"})
+    assert _child(jurisdictions=["b", "a_place"]).jurisdictions == ("a_place", "b")
     assert child.require == {Reading.MARKING, Reading.THICKNESS}
     assert child.regulations == ("a_law", "another")
     assert child.findings == {"pit": Effect.MACHINE, "crack": Effect.REPLACE}
@@ -117,6 +120,14 @@ def test_a_finer_gauge_than_the_parents_is_refused(field: str) -> None:
     assert raised.value.faults[0].pointer == f"/instrument/{field}"
 
 
+def test_every_field_is_tried_with_a_looser_value_or_only_ever_adds() -> None:
+    adding = {"require", "regulations", "jurisdictions"}
+    assert {*LOOSER, *adding, "instrument", "findings"} == FIELDS
+    for field in adding:
+        child = _child(**{field: []})
+        assert set(getattr(child, field)) == set(getattr(PARENT, field))
+
+
 def test_a_finding_is_not_lowered() -> None:
     with pytest.raises(PolicyError) as raised:
         _child(findings={"pit": "caution"})
@@ -151,6 +162,7 @@ def test_a_finding_is_not_lowered() -> None:
         ("require", ["weight"], "invalid_choice"),
         ("require", "thickness", "wrong_type"),
         ("regulations", [D(1)], "wrong_type"),
+        ("jurisdictions", "a_place", "wrong_type"),
         ("findings", {"pit": "destroy"}, "wrong_type"),
         ("findings", ["pit"], "wrong_type"),
     ],
@@ -174,3 +186,11 @@ def test_a_policy_that_inherits_nothing_chooses_freely() -> None:
     root = policy_from_document(document, pytest.fail)
     assert (root.decision_rule, root.derive_machining_limit) == (DecisionRule.SIMPLE, True)
     assert root.minimum_cut == Policy().minimum_cut
+
+
+def test_a_varied_policy_may_go_either_way_and_keeps_all_else() -> None:
+    looser = varied({"unit": "in", "total_cut": D("0.1"), "instrument": {"resolution": D("0.001")}}, PARENT)
+    assert (looser.total_cut, looser.instrument.resolution) == (D("2.54"), D("0.0254"))
+    assert looser.instrument.repeatability == PARENT.instrument.repeatability
+    with pytest.raises(PolicyError, match="no field 'total'"):
+        varied({"unit": "mm", "total": D(1)}, PARENT)

@@ -41,6 +41,7 @@ EXPECTED = {
     "practice__other_digits": "is no decimal; write one such as",
     "practice__unknown_field": "practice.json, item 1: unknown field 'note'; here may stand code, source, text",
     "regulations__binds_nothing": "regulations.json, item 1: binds: 'sale' is none of use, machining, both",
+    "regulations__no_jurisdiction": "regulations.json, item 1: jurisdiction is missing",
     "regulations__oversize_of_a_rotor": "regulations.json, item 1: oversize_mm must be more than 0, and for drums only",
     "regulations__oversize_of_nothing": "regulations.json, item 1: oversize_mm must be more than 0",
     "rules__twice": "rules.json: 'a_rule' stands after 'a_rule'; sort by code, each once",
@@ -52,8 +53,8 @@ EXPECTED = {
     "cases__no_rules": "cases/bad.json: rules needs one code or more, each once",
     "cases__pair_of_nothing": "cases/bad.json: dual_unit is missing",
     "cases__record_of_text": "cases/bad.json, record: is not an object; write {...}",
-    "cases__sort_of_nothing": "cases/bad.json: kind_of_case: 'other' is none of verdict, dual_unit",
-    "cases__unknown_field": "cases/bad.json: unknown field 'expected'; here may stand case, expect, kind_of_case",
+    "cases__sort_of_nothing": "cases/bad.json: kind_of_case: 'other' is none of verdict, axle",
+    "cases__unknown_field": "cases/bad.json: unknown field 'expected'; here may stand before, case, expect, ",
 }
 """Name of a bad sample to the words that refuse it. `practice__comma` is a practice.json, `crack` a findings.json."""
 

@@ -216,6 +216,18 @@ def test_every_source_of_a_law_can_be_found_and_only_drums_have_an_oversize() ->
         assert re.search(r"\((READ|READ \(secondary\)|MEMORY)\)$", law.source), law.code
 
 
+def test_every_law_is_of_a_place_whose_code_is_the_beginning_of_its_name_and_every_place_can_be_turned_on() -> None:
+    book = PACK.catalogue
+    for law in book.regulations.values():
+        assert law.jurisdiction is not None
+        assert law.jurisdiction.replace("_", " ") == law.place.partition(",")[0].lower(), law.code
+    assert len(book.jurisdictions) == 8
+    for place in book.jurisdictions:
+        on = book.in_force((), (place,))
+        assert on
+        assert {law.jurisdiction for law in on} == {place}
+
+
 INCHES = {
     "example_drum_discard_oversize": "0.090",
     "example_drum_machining_oversize": "0.060",

@@ -14,7 +14,11 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 import orjson
 
+from turnrule.actions.lathe_answers import heat_document, lathe_named, passes_document, plan_document
+from turnrule.actions.life_answers import life_document
+from turnrule.actions.metal_answers import gauge_document, metal_document
 from turnrule.actions.numbers import Lengths, canonical, digest_of, number
+from turnrule.actions.planning import AtTheLathe, PlannedCut
 from turnrule.judging.limits import Governing
 from turnrule.judging.parts import Part
 from turnrule.judging.verdict import Check, Figures, Harmonic, JudgedCut, Limits, Margins, Room, Verdict
@@ -52,9 +56,10 @@ def answer_of(
     *,
     id: str,  # noqa: A002 - the contract's name
     judged_at: datetime.datetime,
+    work: AtTheLathe | None = None,
 ) -> Answer:
     """The answer to a request about `part`; `source` is the governing record's document, if there is one."""
-    document = document_of(verdict, part, source, basis)
+    document = document_of(verdict, part, source, basis, work)
     digest = digest_of(canonical(document))
     whole = {"id": id, **document, "judged_at": moment(judged_at), "digest": digest}
     return Answer(orjson.dumps(whole), digest)
@@ -65,8 +70,11 @@ def moment(at: datetime.datetime) -> str:
     return at.astimezone(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
 
 
-def document_of(verdict: Verdict, part: Part, source: Source | None, basis: Basis) -> Json:
-    """The answer without what differs from one time to the next."""
+def document_of(
+    verdict: Verdict, part: Part, source: Source | None, basis: Basis, work: AtTheLathe | None = None
+) -> Json:
+    """The answer without what differs from one time to the next; `work` is what follows at the lathe, if anything."""
+    work = work or AtTheLathe(part.lathe)
     length = Lengths(part.unit)
     rotor = part.kind.is_rotor
     return {
@@ -76,14 +84,26 @@ def document_of(verdict: Verdict, part: Part, source: Source | None, basis: Basi
         "kind": part.kind,
         "governing": _deciding(verdict, length),
         "figures": _figures(verdict.figures, length, rotor=rotor),
+        "instrument": gauge_document(verdict.gauge, length),
         "margins": _margins(verdict.margins, length),
         "room": _room(verdict.room, length, rotor=rotor),
-        "limits": _limits(verdict.limits, length, source, rotor=rotor),
-        "cut": _cut(verdict.cut, length),
-        "checks": [_check(check, length) for check in verdict.checks],
+        "limits": limits_document(verdict.limits, length, source, rotor=rotor),
+        "lathe": lathe_named(work),
+        "cut": _cut(verdict.cut, work.cut, length),
+        "life": life_document(verdict.life, length, rotor=rotor),
+        "metal_taken": metal_document(verdict.metal, length, rotor=rotor),
+        "heat": heat_document(work.heating),
+        "checks": [check_document(check, length) for check in verdict.checks],
         "missing": list(verdict.missing),
         "cautions": [{"code": c.code, "level": c.level, "text": c.text} for c in verdict.cautions],
         "next_steps": list(verdict.next_steps),
+        **basis_document(basis),
+    }
+
+
+def basis_document(basis: Basis) -> Json:
+    """What a verdict was judged under."""
+    return {
         "release": basis.release,
         "policy": {"name": basis.policy_name, "revision": basis.policy_revision},
         "pack": {"version": basis.pack_version, "digest": basis.pack_digest},
@@ -174,7 +194,8 @@ def _room(room: Room, length: Lengths, *, rotor: bool) -> Json:
     }
 
 
-def _limits(limits: Limits, length: Lengths, source: Source | None, *, rotor: bool) -> Json:
+def limits_document(limits: Limits, length: Lengths, source: Source | None, *, rotor: bool) -> Json:
+    """The limits that govern, by what they bind."""
     forms: dict[str, Governing | None] = (
         {"lateral_runout": limits.lateral_runout, "thickness_variation": limits.thickness_variation}
         if rotor
@@ -224,26 +245,31 @@ def _safe(sense: Sense | None) -> str:
     return ROUND_CEILING if sense is Sense.AT_LEAST else ROUND_FLOOR
 
 
-def _cut(cut: JudgedCut | None, length: Lengths) -> Json | None:
+def _cut(cut: JudgedCut | None, planned: PlannedCut | None, length: Lengths) -> Json | None:
     if cut is None:
         return None
     least = cut.least_cleaning
     return {
-        **_depths(cut.depths, length),
+        **depths_document(cut.depths, length),
         "zero": cut.zero,
         "asked": cut.asked,
         "allowed": cut.allowed,
         "cleans_up": cut.cleans_up,
-        "least_cleaning": None if least is None else {**_depths(least, length), "allowed": cut.least_cleaning_allowed},
-        "passes": [],
+        "least_cleaning": None
+        if least is None
+        else {**depths_document(least, length), "allowed": cut.least_cleaning_allowed},
+        "passes": passes_document(planned, length),
+        "plan": plan_document(planned, length),
     }
 
 
-def _depths(depths: Mapping[Face, Decimal], length: Lengths) -> Json:
+def depths_document(depths: Mapping[Face, Decimal], length: Lengths) -> Json:
+    """The depths of a cut, face by face; in inches never shown shallower than they are."""
     return {face.value: length(depth, ROUND_CEILING) for face, depth in depths.items()}
 
 
-def _check(check: Check, length: Lengths) -> Json:
+def check_document(check: Check, length: Lengths) -> Json:
+    """One check: what was held against which limit, and what came of it."""
     counted: Callable[[Decimal | None], object] = length if check.measure == "length" else number
     return {
         "check": check.check,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import secrets
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from turnrule.judging.policy import Policy
 from turnrule.pack import Pack
@@ -19,7 +19,8 @@ _DIGITS = "0123456789abcdefghjkmnpqrstvwxyz"
 class Desk:
     """The means of one process; `clock` tells the time in UTC, `make_id` gives an id that was never given before.
 
-    `shelf` keeps policies that were read already, by name and revision: a revision never changes.
+    `shelf` keeps policies that were read already, by name and revision: a revision never changes. `site` is the one
+    that whoever works at the desk is bound to, whose policy then holds; None where there is none.
     """
 
     store: Store
@@ -27,6 +28,11 @@ class Desk:
     clock: Callable[[], datetime.datetime]
     make_id: Callable[[datetime.datetime], str]
     shelf: dict[tuple[str, int], Policy] = field(default_factory=dict)
+    site: str | None = None
+
+    def of(self, site: str | None) -> Desk:
+        """The same desk with somebody of this site at it."""
+        return self if site == self.site else replace(self, site=site)
 
 
 def utc_now() -> datetime.datetime:

@@ -34,7 +34,8 @@ from turnrule.actions.impact_lines import (
 )
 from turnrule.actions.judging_parts import Reached, reach
 from turnrule.actions.numbers import canonical, digest_of, read_exact, write_exact
-from turnrule.actions.policies import read_policy
+from turnrule.actions.planning import recorded_lathe
+from turnrule.actions.policies import recorded_policy
 from turnrule.actions.refusals import RefusedError, refused
 from turnrule.actions.requests import ReadRequest
 from turnrule.judging import ENGINE
@@ -168,6 +169,21 @@ def impact(
     yield ImpactDone(tally.after, tally.compared, tally.changed, tally.lost)
 
 
+def comparing(
+    desk: Desk, read: Callable[[bytes], ReadRequest], release: Release
+) -> Callable[[VerdictRecord], ImpactLine | None]:
+    """Compares one stored verdict after another with what the release makes of it, as `impact` does.
+
+    None where it comes out as it did, or was judged under this release or a later one.
+    """
+    walk = _walk(desk, read, release, Differ.VERDICT)
+
+    def compared(record: VerdictRecord) -> ImpactLine | None:
+        return None if (record.release or 0) >= release.number else _compared(walk, record)
+
+    return compared
+
+
 def _compared(walk: _Walk, record: VerdictRecord) -> ImpactLine | None:
     """The line of a verdict; None where it comes out as it did."""
     request = None
@@ -176,14 +192,17 @@ def _compared(walk: _Walk, record: VerdictRecord) -> ImpactLine | None:
         policy = _policy(walk, record)
         if _same_limits(walk, record, request):
             return None
-        reached = reach(walk.desk, request, record.judged_at, policy=policy, withdrawn=walk.release.withdrawn)
+        counted, drawn = walk.release.withdrawn, record.drawn
+        lathe = recorded_lathe(walk.desk, record)
+        at = record.judged_at
+        reached = reach(walk.desk, request, at, policy=policy, withdrawn=counted, drawn=drawn, lathe=lathe)
     except RefusedError as error:
         return _lost(record, request, Obstacle(error.code, str(error)))
     except PartError as error:
         return _lost(record, request, Obstacle(error.code, str(error)))
     if not _may_differ(walk, record, request, reached):
         return None
-    before, after = _stored(record), _now(request, reached)
+    before, after = answer_stored(record), answer_now(request, reached)
     differs = differing(before, after)
     if walk.differ is Differ.ANYTHING and not by_limits(differs):
         return None
@@ -198,11 +217,7 @@ def _policy(walk: _Walk, record: VerdictRecord) -> Policy:
     key = record.policy_name, record.policy_revision
     policy = walk.policies.get(key)
     if policy is None:
-        view = read_policy(walk.desk, *key)
-        if view is None:
-            detail = f"there is no revision {record.policy_revision} of the policy {record.policy_name!r} any more"
-            raise refused("policy_not_found", "/policy", detail)
-        policy = walk.policies[key] = view.effective
+        policy = walk.policies[key] = recorded_policy(walk.desk, *key)
     return policy
 
 
@@ -225,29 +240,29 @@ def _may_differ(walk: _Walk, record: VerdictRecord, request: ReadRequest, reache
     if walk.differ is Differ.ANYTHING:
         # The digest covers the release as well: under the number of the first judgement, only the rest can differ.
         basis = replace(reached.basis, release=record.release)
-        document = document_of(reached.verdict, request.part, reached.source, basis)
+        document = document_of(reached.verdict, request.part, reached.source, basis, reached.work)
         return digest_of(canonical(document)) != record.digest
     if reached.verdict.ruling is not record.ruling:
         return True
     cut = reached.verdict.cut
-    return cut is not None and cut.asked and cut.allowed != standing(_stored(record)).cut_allowed
+    return cut is not None and cut.asked and cut.allowed != standing(answer_stored(record)).cut_allowed
 
 
-def _stored(record: VerdictRecord) -> Answer:
+def answer_stored(record: VerdictRecord) -> Answer:
     """The answer that was sent."""
     answer: Answer = read_exact(record.answer)
     return answer
 
 
-def _now(request: ReadRequest, reached: Reached) -> Answer:
+def answer_now(request: ReadRequest, reached: Reached) -> Answer:
     """The answer that would be sent now."""
-    document = document_of(reached.verdict, request.part, reached.source, reached.basis)
+    document = document_of(reached.verdict, request.part, reached.source, reached.basis, reached.work)
     answer: Answer = read_exact(write_exact(document))
     return answer
 
 
 def _lost(record: VerdictRecord, request: ReadRequest | None, obstacle: Obstacle) -> ImpactLine:
-    before = _stored(record)
+    before = answer_stored(record)
     then = standing(before)
     about = concerned(record, request.part.application if request is not None else None, before)
     return ImpactLine(about, then, None, (), (), obstacle, advice_where_lost(then, obstacle))

@@ -8,23 +8,30 @@ from __future__ import annotations
 import datetime
 import hashlib
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 
 from turnrule.actions.answers import Answer, Basis, answer_of
 from turnrule.actions.desk import Desk
+from turnrule.actions.drawing_history import as_kept, with_drawn, with_history
 from turnrule.actions.finding_limits import NOT_FOUND, FoundLimits, look_up, not_found
+from turnrule.actions.finished_parts import before_machining
+from turnrule.actions.planning import AtTheLathe, at_the_lathe, dimension_faults, named_lathe
 from turnrule.actions.plausible import size_faults
-from turnrule.actions.policies import policy_for
 from turnrule.actions.refusals import RefusedError, refused
 from turnrule.actions.requests import ReadRequest
+from turnrule.actions.sites import policy_for
 from turnrule.judging import ENGINE
 from turnrule.judging.faults import Fault, PartError, faults_of
 from turnrule.judging.judge import judge
+from turnrule.judging.lathe_profile import LatheProfile
 from turnrule.judging.limits import Record
-from turnrule.judging.parts import Part
+from turnrule.judging.parts import EarlierReading, Part
 from turnrule.judging.policy import Policy
 from turnrule.judging.verdict import Caution, Verdict
 from turnrule.judging.words import Level
+from turnrule.store.limit_records import LimitRevision
 from turnrule.store.port import Idempotency, Key, Source, VerdictRecord
 
 _LOUDEST_FIRST = (Level.DANGER, Level.WARNING, Level.NOTICE)
@@ -69,6 +76,44 @@ class Reached:
     limits_revision: int | None
     missed: bool
     withdrawn: int
+    nominal: Decimal | None = None
+    """The size of the new part (mm) by the record that was found."""
+    work: AtTheLathe = field(default_factory=AtTheLathe)
+    drawn: tuple[EarlierReading, ...] | None = None
+    """The earlier readings that were drawn from stored verdicts; None where that was not asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a part is judged by: the policy, the release, and what was found for it in the store, if anything.
+
+    `withdrawn` is the number of the last withdrawal that counted.
+    """
+
+    policy: Policy
+    release: int | None
+    found: FoundLimits | None
+    withdrawn: int
+    lathe: LatheProfile | None = None
+
+    @property
+    def row(self) -> LimitRevision | None:
+        """The record for the part; None where there is none that may be used."""
+        return self.found.revision if self.found is not None and self.found.withdrawal is None else None
+
+    @property
+    def record(self) -> Record | None:
+        """The same, as the engine needs it."""
+        row = self.row
+        if row is None:
+            return None
+        return Record(row.limits_id, row.revision, row.limits, row.source.citation, row.review_due, row.by_one_person)
+
+    @property
+    def withdrawal(self) -> str | None:
+        """Why the record that was found must not be used."""
+        withdrawal = self.found.withdrawal if self.found is not None else None
+        return None if withdrawal is None else f"{withdrawal.limits_id}: {withdrawal.reason}"
 
 
 def earlier(desk: Desk, sent: Sent) -> Judged | None:
@@ -83,19 +128,38 @@ def judge_part(desk: Desk, request: ReadRequest, sent: Sent) -> Judged:
 
     Raises `PartError` and `RefusedError` for what cannot be judged, `StoreError` where it cannot be stored.
     """
+    made = judged_part(desk, request, sent)
+    record = desk.store.record_verdict(made, sent.idempotency)
+    return Judged(record, replayed=record.id != made.id)
+
+
+def judged_part(desk: Desk, request: ReadRequest, sent: Sent) -> VerdictRecord:
+    """Judge a part, and count it where it was not found; the verdict is not stored yet. Raises as `judge_part` does."""
     judged_at = desk.clock()
     try:
-        reached = reach(desk, request, judged_at)
+        reached = reach(desk.of(sent.key.site), request, judged_at)
     except RefusedError as refusal:
         if refusal.code == NOT_FOUND:
-            _count_miss(desk, request.part, judged_at)
+            count_miss(desk, request.part, judged_at)
         raise
     if reached.missed:
-        _count_miss(desk, request.part, judged_at)
+        count_miss(desk, request.part, judged_at)
     verdict_id = desk.make_id(judged_at)
-    answer = answer_of(reached.verdict, request.part, reached.source, reached.basis, id=verdict_id, judged_at=judged_at)
-    record = desk.store.record_verdict(_record(request, sent, reached, answer, verdict_id, judged_at), sent.idempotency)
-    return Judged(record, replayed=record.id != verdict_id)
+    answer = answer_to(request, reached, verdict_id, judged_at)
+    return verdict_record(request, sent, reached, answer, verdict_id, judged_at)
+
+
+def answer_to(request: ReadRequest, reached: Reached, verdict_id: str, judged_at: datetime.datetime) -> Answer:
+    """The answer that tells a verdict."""
+    return answer_of(
+        reached.verdict,
+        request.part,
+        reached.source,
+        reached.basis,
+        id=verdict_id,
+        judged_at=judged_at,
+        work=reached.work,
+    )
 
 
 def reach(
@@ -105,44 +169,80 @@ def reach(
     *,
     policy: Policy | None = None,
     withdrawn: int | None = None,
+    drawn: bytes | None = None,
+    lathe: LatheProfile | None = None,
 ) -> Reached:
     """The verdict on a part as of the moment `at`; nothing is written. Raises as `judge_part` does.
 
     `policy` is the one that the request names, unless given; `withdrawn` is the number of the last withdrawal that
-    counts, unless given every one up to now.
+    counts, unless given every one up to now. `drawn` are the stored readings that were kept with a verdict on the
+    request; where it asks for them and none are given, they are drawn now, as whoever is at the desk may see them.
+    `lathe` is the revision that passes are planned with, unless given that which the request names, or its newest.
     """
-    policy = policy or policy_for(desk, request.policy)
-    release = _release(desk, request.release)
-    counted = desk.store.last_withdrawal() if withdrawn is None else withdrawn
-    found = _limits(desk, request, release, at, counted)
-    withdrawal = found.withdrawal if found is not None else None
-    row = found.revision if found is not None and withdrawal is None else None
-    record = None
-    if row is not None:
-        record = Record(row.limits_id, row.revision, row.limits, row.source.citation, row.review_due, row.by_one_person)
-    slips = tuple(size_faults(request.part, row.limits if row is not None else None, request.caller))
-    if slips:
+    ground = ground_for(desk, request, at, policy=policy, withdrawn=withdrawn, lathe=lathe)
+    return reach_from(desk, request, at, ground, drawn=drawn)
+
+
+def reach_from(
+    desk: Desk, request: ReadRequest, at: datetime.datetime, ground: Ground, *, drawn: bytes | None = None
+) -> Reached:
+    """The verdict on a part from what it is judged by; `drawn` as for `reach`.
+
+    Raises `PartError` for what cannot be judged.
+    """
+    policy, row = ground.policy, ground.row
+    request = with_history(desk, with_drawn(request, drawn))
+    if ground.lathe is not None:
+        request = replace(request, part=replace(request.part, lathe=ground.lathe.kind))
+    before, unfit = before_machining(desk, request)
+    if slips := (*unfit, *slips_in(request, ground), *dimension_faults(request)):
         raise PartError(slips)
     verdict = judge(
-        request.part,
-        record=record,
+        replace(request.part, before=before),
+        record=ground.record,
         caller=request.caller,
         policy=policy,
         catalogue=desk.pack.catalogue,
         on=at.date(),
-        withdrawn=None if withdrawal is None else f"{withdrawal.limits_id}: {withdrawal.reason}",
+        withdrawn=ground.withdrawal,
     )
-    if found is not None and found.assumed_option is not None:
-        verdict = _with_caution(desk, verdict, "brake_option_assumed", found.assumed_option)
+    if ground.found is not None and ground.found.assumed_option is not None:
+        verdict = replace(verdict, cautions=with_assumed_option(desk, verdict.cautions, ground.found.assumed_option))
     return Reached(
         verdict,
-        Basis(release, policy.name, policy.revision, desk.pack.version, desk.pack.digest, ENGINE),
+        Basis(ground.release, policy.name, policy.revision, desk.pack.version, desk.pack.digest, ENGINE),
         row.source if row is not None else None,
         row.limits_id if row is not None else None,
         row.revision if row is not None else None,
-        missed=found is None and request.part.application is not None,
-        withdrawn=counted,
+        missed=ground.found is None and request.part.application is not None,
+        withdrawn=ground.withdrawn,
+        nominal=row.limits.nominal if row is not None else None,
+        drawn=request.part.drawn,
+        work=at_the_lathe(desk.pack.catalogue, request, verdict, ground.record, ground.lathe),
     )
+
+
+def ground_for(
+    desk: Desk,
+    request: ReadRequest,
+    at: datetime.datetime,
+    *,
+    policy: Policy | None = None,
+    withdrawn: int | None = None,
+    lathe: LatheProfile | None = None,
+) -> Ground:
+    """What a part is judged by as of the moment `at`; nothing is written. Raises as `reach` does."""
+    policy = policy or policy_for(desk, request.policy)
+    release = release_number(desk, request.release)
+    counted = desk.store.last_withdrawal() if withdrawn is None else withdrawn
+    lathe = lathe or named_lathe(desk, request)
+    return Ground(policy, release, _limits(desk, request, release, at, counted), counted, lathe)
+
+
+def slips_in(request: ReadRequest, ground: Ground) -> tuple[Fault, ...]:
+    """The sizes that no part of the record, or of the caller's limits, can have."""
+    row = ground.row
+    return tuple(size_faults(request.part, row.limits if row is not None else None, request.caller))
 
 
 def further_faults(desk: Desk, partial: ReadRequest) -> tuple[Fault, ...]:
@@ -151,7 +251,7 @@ def further_faults(desk: Desk, partial: ReadRequest) -> tuple[Fault, ...]:
     return faults_of(partial.part, caller=partial.caller, policy=policy, catalogue=desk.pack.catalogue)
 
 
-def _release(desk: Desk, number: int | None) -> int | None:
+def release_number(desk: Desk, number: int | None) -> int | None:
     """The release to judge under: the one named, or the newest; None while there is none."""
     release = desk.store.release(number)
     if release is not None:
@@ -174,25 +274,26 @@ def _limits(
     raise not_found(desk, application, kind, release=release, on=at.date())
 
 
-def _count_miss(desk: Desk, part: Part, at: datetime.datetime) -> None:
+def count_miss(desk: Desk, part: Part, at: datetime.datetime) -> None:
     """Count what was asked for and not found."""
     asked = part.application
     if asked is not None:
         desk.store.count_miss(asked.make, asked.model, asked.year, asked.axle, part.kind, asked.brake_option, at)
 
 
-def _with_caution(desk: Desk, verdict: Verdict, code: str, text: str) -> Verdict:
-    """The verdict with one more caution of the catalogue, in its place by loudness."""
+def with_assumed_option(desk: Desk, cautions: Sequence[Caution], option: str) -> tuple[Caution, ...]:
+    """Cautions with that of an assumed brake option among them, in its place by loudness."""
+    code = "brake_option_assumed"
     entry = desk.pack.catalogue.cautions[code]
-    words: defaultdict[str, str] = defaultdict(lambda: text)
+    words: defaultdict[str, str] = defaultdict(lambda: option)
     caution = Caution(code, entry.level, entry.text.format_map(words))
-    cautions = sorted((*verdict.cautions, caution), key=lambda one: _LOUDEST_FIRST.index(one.level))
-    return replace(verdict, cautions=tuple(cautions))
+    return tuple(sorted((*cautions, caution), key=lambda one: _LOUDEST_FIRST.index(one.level)))
 
 
-def _record(
+def verdict_record(
     request: ReadRequest, sent: Sent, reached: Reached, answer: Answer, verdict_id: str, judged_at: datetime.datetime
 ) -> VerdictRecord:
+    """A verdict with everything that it was judged from, as it is kept."""
     part = request.part
     application = part.application
     return VerdictRecord(
@@ -220,4 +321,7 @@ def _record(
         request=sent.body,
         answer=answer.content,
         withdrawn=reached.withdrawn,
+        lathe_name=reached.work.profile.name if reached.work.profile is not None else None,
+        lathe_revision=reached.work.profile.revision if reached.work.profile is not None else None,
+        drawn=as_kept(reached.drawn),
     )

@@ -72,6 +72,21 @@ def canonical(document: object) -> bytes:
     return orjson.dumps(document, default=_exactly, option=orjson.OPT_SORT_KEYS)
 
 
+def canonical_request(document: object) -> bytes:
+    """A request in one form that is read as it was: sorted names, UTF-8, no spaces, each number no longer than needed.
+
+    With an exponent where that is shorter: written out, a number of many small digits would be longer than is read.
+    """
+    return orjson.dumps(document, default=_shortest, option=orjson.OPT_SORT_KEYS)
+
+
+def _shortest(number: object) -> orjson.Fragment:
+    if isinstance(number, Decimal):
+        plainly, as_held = text_of(number), str(number)
+        return orjson.Fragment(plainly if len(plainly) <= len(as_held) else as_held)
+    raise TypeError(f"{type(number).__name__} is not written as JSON here")
+
+
 def digest_of(canonical_json: bytes) -> str:
     """The digest of a document in its canonical form."""
     return f"sha256:{hashlib.sha256(canonical_json).hexdigest()}"

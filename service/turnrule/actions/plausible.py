@@ -36,3 +36,20 @@ def size_faults(part: Part, *known: LimitSet | None) -> Iterator[Fault]:
                     f"{shown(size, part.unit)} is {word} than the part was made ({shown(nominal, part.unit)}); "
                     "check the reading, its unit, and whether this is the part of that record",
                 )
+
+
+def new_size_faults(size: Decimal, part: Part, nominal: Decimal | None, discard: Decimal | None) -> Iterator[Fault]:
+    """What speaks against a size (mm) that is given as that of a new part: past the discard limit, or past the nominal.
+
+    The faults stand at `/new_part` and the size's name.
+    """
+    rotor = part.kind.is_rotor
+    pointer, sense = f"/new_part/{'thickness' if rotor else 'diameter'}", 1 if rotor else -1
+    if discard is not None and sense * (size - discard) < 0:
+        detail = f"a new part of {shown(size, part.unit)} is past the discard limit of {shown(discard, part.unit)}"
+        yield Fault(pointer, "discard_past_nominal", f"{detail}; check the size, and leave it out if it is not known")
+    if nominal is not None and sense * (size - nominal) > BEYOND:
+        detail = f"the record says {shown(nominal, part.unit)} of a new part, and this one is {shown(size, part.unit)}"
+        yield Fault(
+            pointer, "past_nominal_size", f"{detail}; check the size, and whether this is the part of that record"
+        )

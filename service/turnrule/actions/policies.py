@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime
 import difflib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from turnrule.actions.desk import Desk
@@ -23,6 +23,7 @@ _OWN = ("name", "revision", "inherits_revision")
 """What the store adds to a document as it was written."""
 
 DEFAULT = "default"
+_SO_MANY_CODES = 12
 DEEPEST_LINE = 16
 """So many policies may inherit from each other in one line."""
 
@@ -45,11 +46,11 @@ class PolicyView:
         return self.written_at is None
 
 
-def policy_for(desk: Desk, name: str) -> Policy:
+def newest_policy(desk: Desk, name: str, pointer: str = "/policy") -> Policy:
     """The newest revision of a policy. Raises `RefusedError` naming the nearest where there is none."""
     found = _newest(desk, name)
     if found is None:
-        raise _not_found(desk, name, "/policy")
+        raise _not_found(desk, name, pointer)
     return found
 
 
@@ -62,8 +63,7 @@ def _newest(desk: Desk, name: str) -> Policy | None:
 
 def _not_found(desk: Desk, name: str, pointer: str) -> RefusedError:
     names = sorted({*desk.pack.policies, *(policy.name for policy in desk.store.policies())})
-    near = difflib.get_close_matches(name, names, n=1) or names[:10]
-    return refused("policy_not_found", pointer, f"there is no policy {name!r}; there is {', '.join(near)}")
+    return refused("policy_not_found", pointer, f"there is no policy {name!r}; there is {_nearest(name, names)}")
 
 
 def _of_pack(desk: Desk, name: str) -> Policy:
@@ -101,12 +101,24 @@ def read_policy(desk: Desk, name: str, revision: int | None = None) -> PolicyVie
         return _view(desk, stored)
     if name not in desk.pack.policies:
         return None
+    view = _view_of_pack(desk, name)
+    return view if revision in {None, view.revision} else None
+
+
+def _view_of_pack(desk: Desk, name: str) -> PolicyView:
     policy, document = _of_pack(desk, name), desk.pack.policies[name]
-    if revision not in {None, policy.revision}:
-        return None
     inherits = document.get("inherits")
     parent = (inherits, _of_pack(desk, inherits).revision) if isinstance(inherits, str) else None
     return PolicyView(name, policy.revision, _as_written(document), policy, parent)
+
+
+def recorded_policy(desk: Desk, name: str, revision: int) -> Policy:
+    """The policy revision that a verdict was judged under. Raises `RefusedError` where it cannot be had any more."""
+    view = read_policy(desk, name, revision)
+    if view is None:
+        detail = f"there is no revision {revision} of the policy {name!r} any more"
+        raise refused("policy_not_found", "/policy", detail)
+    return view.effective
 
 
 def _view(desk: Desk, stored: PolicyRevision) -> PolicyView:
@@ -124,6 +136,21 @@ def _view(desk: Desk, stored: PolicyRevision) -> PolicyView:
 
 def _as_written(document: Mapping[str, object]) -> Mapping[str, object]:
     return {name: value for name, value in document.items() if name not in _OWN}
+
+
+def list_policies(desk: Desk, *, after: str = "", limit: int = 50) -> Sequence[PolicyView]:
+    """The newest revision of each policy, the store's and the pack's, by name after one of them."""
+    stored = {policy.name: policy for policy in desk.store.policies() if policy.name > after}
+    names = sorted({*stored, *(name for name in desk.pack.policies if name > after)})[:limit]
+    return [_view(desk, stored[name]) if name in stored else _view_of_pack(desk, name) for name in names]
+
+
+def policy_line(desk: Desk, view: PolicyView) -> Iterator[PolicyView]:
+    """A revision, and then those that it inherits from, each as the one before was written over it."""
+    deeper: PolicyView | None = view
+    while deeper is not None:
+        yield deeper
+        deeper = read_policy(desk, *deeper.parent) if deeper.parent is not None else None
 
 
 def policy_revisions(desk: Desk, name: str, *, after: int = 0, limit: int = 50) -> Sequence[PolicyView] | None:
@@ -145,12 +172,29 @@ def write_policy(
     Raises `RefusedError` for a policy of the pack and an unknown parent, `PolicyError` for what does not tighten
     or names what the catalogue lacks, `NameTakenError` where somebody else wrote that revision first.
     """
+    revision = over.revision + 1 if over is not None else 1
+    draft = draft_policy(desk, name, document, revision)
+    stored = PolicyRevision(name, revision, write_exact(draft.document), desk.clock(), key.name)
+    desk.store.save_policy(stored)
+    return _view(desk, stored)
+
+
+@dataclass(frozen=True, slots=True)
+class PolicyDraft:
+    """A revision of a policy that is not stored: its document as the store would keep it, and all that would hold."""
+
+    document: Mapping[str, object]
+    effective: Policy
+    parent: Policy
+
+
+def draft_policy(desk: Desk, name: str, document: Mapping[str, object], revision: int) -> PolicyDraft:
+    """What a body would make of a policy of the store. Raises as `write_policy` does; nothing is written."""
     require_own(desk, name)
     inherits = str(document.get("inherits", DEFAULT))
     parent = _newest(desk, inherits)
     if parent is None or inherits == name:
         raise _not_found(desk, inherits, "/inherits")
-    revision = over.revision + 1 if over is not None else 1
     whole = {
         **document,
         "name": name,
@@ -159,11 +203,9 @@ def write_policy(
         "inherits_revision": parent.revision,
     }
     effective = policy_from_document(whole, lambda _: parent)
-    if faults := (*_unknown_to_catalogue(desk, effective), *_too_long_a_line(desk, inherits, parent.revision)):
+    if faults := (*unknown_to_catalogue(desk, effective), *_too_long_a_line(desk, inherits, parent.revision)):
         raise PolicyError(faults)
-    stored = PolicyRevision(name, revision, write_exact(whole), desk.clock(), key.name)
-    desk.store.save_policy(stored)
-    return _view(desk, stored)
+    return PolicyDraft(whole, effective, parent)
 
 
 def require_own(desk: Desk, name: str) -> None:
@@ -173,20 +215,32 @@ def require_own(desk: Desk, name: str) -> None:
         raise refused("pack_policy", "", detail)
 
 
-def _unknown_to_catalogue(desk: Desk, policy: Policy) -> Iterator[Fault]:
-    """Findings and laws that are not in the catalogue, and findings whose effect would be lowered."""
+def unknown_to_catalogue(desk: Desk, policy: Policy) -> Iterator[Fault]:
+    """Findings, laws and places that are not in the catalogue, and findings whose effect would be lowered."""
     book = desk.pack.catalogue
     for code, effect in policy.findings.items():
         rule = book.findings.get(code)
         if rule is None:
-            yield Fault(f"/findings/{code}", "unknown_finding", f"{code!r} is not in the catalogue of findings")
+            detail = f"{code!r} is not in the catalogue of findings; there is {_nearest(code, book.findings)}"
+            yield Fault(f"/findings/{code}", "unknown_finding", detail)
         elif effect.rank < rule.effect.rank:
             detail = f"{effect} is milder than the catalogue's {rule.effect}; a policy may only raise an effect"
             yield Fault(f"/findings/{code}", "policy_loosens", detail)
     for code in policy.regulations:
         if code not in book.regulations:
-            known = ", ".join(sorted(book.regulations))
-            yield Fault("/regulations", "unknown_regulation", f"{code!r} is not in the catalogue; there is {known}")
+            detail = f"{code!r} is not in the catalogue; there is {_nearest(code, book.regulations)}"
+            yield Fault("/regulations", "unknown_regulation", detail)
+    for code in policy.jurisdictions:
+        if code not in book.jurisdictions:
+            detail = f"the catalogue has no laws of {code!r}; there is {_nearest(code, book.jurisdictions)}"
+            yield Fault("/jurisdictions", "unknown_jurisdiction", detail)
+
+
+def _nearest(code: str, known: Iterable[str]) -> str:
+    """The known code that is nearest to one that is not known, or all of them where none is near."""
+    codes = sorted(known)
+    near = difflib.get_close_matches(code, codes, n=1) or codes[:_SO_MANY_CODES]
+    return ", ".join(near)
 
 
 def _too_long_a_line(desk: Desk, parent: str, revision: int) -> Iterator[Fault]:

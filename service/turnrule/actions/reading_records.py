@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from turnrule.actions.desk import Desk
 from turnrule.store.limit_records import EntryState, HistoryRow, LimitQuery, LimitRevision, OpenDraft, Release
-from turnrule.store.port import Key, Miss, VerdictQuery, VerdictRecord
+from turnrule.store.port import AxleRecord, Key, Miss, VerdictQuery, VerdictRecord
 
 OPEN = frozenset({EntryState.DRAFT, EntryState.DISPUTED})
 ACCEPTED = frozenset({EntryState.VERIFIED, EntryState.PUBLISHED, EntryState.WITHDRAWN})
@@ -30,6 +30,29 @@ def list_verdicts(
 def read_verdict(desk: Desk, key: Key, verdict_id: str) -> VerdictRecord | None:
     """One verdict; None where there is none that this key may see."""
     record = desk.store.verdict(verdict_id)
+    if record is None or (key.site is not None and record.site != key.site):
+        return None
+    return record
+
+
+def list_axles(
+    desk: Desk,
+    key: Key,
+    *,
+    site: str | None = None,
+    vehicle: str | None = None,
+    after: int = 0,
+    limit: int = 50,
+) -> Sequence[AxleRecord]:
+    """Axle verdicts in the order of recording; a key that is bound to a site sees its own site's only."""
+    if key.site is not None and site not in {None, key.site}:
+        return ()
+    return desk.store.axles(site=site if key.site is None else key.site, vehicle=vehicle, after=after, limit=limit)
+
+
+def read_axle_record(desk: Desk, key: Key, axle_id: str) -> AxleRecord | None:
+    """One axle verdict; None where there is none that this key may see."""
+    record = desk.store.axle(axle_id)
     if record is None or (key.site is not None and record.site != key.site):
         return None
     return record

@@ -6,27 +6,94 @@ Lengths in mm, distances in km. The rooms that read JSON, files or forms build t
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 
+from turnrule.judging.faults import Fault
 from turnrule.judging.limits import LimitSet
 from turnrule.judging.parts import Part
-from turnrule.judging.words import Unit
+from turnrule.judging.words import Side, Unit
 from turnrule.store.limit_records import AnsweredWarning, FitsTo, LimitRevision, Source, Twin
+
+
+@dataclass(frozen=True, slots=True)
+class AskedLathe:
+    """A lathe by the name of its profile; the newest revision where none is named."""
+
+    name: str
+    revision: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Dimensions:
+    """Dimensions of a part beside its size, in mm: a rotor's friction ring, or a drum's wall and swept width."""
+
+    outer_diameter: Decimal | None = None
+    inner_diameter: Decimal | None = None
+    width: Decimal | None = None
+    air_gap: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
 class ReadRequest:
     """One part to be judged, with the limits that the caller gives and the policy and release to judge under.
 
-    `release` None is the newest. `reference` is the caller's own job number, `vehicle` the caller's name for it.
+    `policy` None is that of the caller's site, or the default; `release` None is the newest.
+    `reference` is the caller's own job number, `vehicle` the caller's name for it.
+    `stored_history` asks for the earlier readings of the same part that stored verdicts hold.
     """
 
     part: Part
     caller: LimitSet | None = None
-    policy: str = "default"
+    policy: str | None = None
     release: int | None = None
     reference: str | None = None
     vehicle: str | None = None
+    lathe: AskedLathe | None = None
+    """The lathe that passes are planned for; that of `part` is only a kind."""
+    dimensions: Dimensions | None = None
+    wanted_roughness: Decimal | None = None
+    """Ra in mm."""
+    stored_history: bool = False
+    before: str | None = None
+    """The id of the verdict before machining, for a part that was machined."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadSide:
+    """One side of an axle: the request that it makes together with what is given beside the sides.
+
+    `body` is that request as a document of its own, in bytes that do not hang on how it was written. `beside` names the
+    fields that were given, or belong, beside the sides. `new_size` (mm) is that of the part that would take its place.
+    """
+
+    request: ReadRequest
+    body: bytes
+    beside: frozenset[str]
+    new_size: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReadAxle:
+    """The sides of an axle that were measured, one at least; of one kind, vehicle, policy and release."""
+
+    sides: Mapping[Side, ReadSide]
+
+    @property
+    def shared(self) -> ReadRequest:
+        """A request to look up what both sides share: kind, application, policy, release, vehicle, reference."""
+        return next(iter(self.sides.values())).request
+
+
+def placed(faults: Iterable[Fault], side: Side, beside: frozenset[str]) -> list[Fault]:
+    """Faults of the request that a side makes, with pointers into the body of the axle as it was sent."""
+    return [
+        fault
+        if fault.pointer.partition("/")[2].partition("/")[0] in beside
+        else Fault(f"/{side.value}{fault.pointer}", fault.code, fault.detail)
+        for fault in faults
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ _ABOUT = {
         "Catalogues of findings, cautions, rules, practice figures, regulations and sources; policies; worked "
         "cases with their published source; an invented demo scenario. No limits of real vehicles."
     ),
-    "version": "1.1.0",
+    "version": "1.2.0",
     "licenses": [{"name": "other-closed", "title": "As the program that it comes with"}],
     "keywords": ["brake rotor", "brake drum", "machining limit", "discard limit"],
 }

@@ -13,9 +13,12 @@ from turnrule.pack.status import Status
 
 
 class Sort(StrEnum):
-    """What a case works out: a verdict, or whether two printed values are one length."""
+    """What a case works out: a verdict on a part or an axle, a set-up, a quote, or whether two lengths are one."""
 
     VERDICT = "verdict"
+    AXLE = "axle"
+    SETUP = "setup"
+    QUOTE = "quote"
     DUAL_UNIT = "dual_unit"
 
 
@@ -61,7 +64,7 @@ def _case(path: Path) -> WorkedCase:
         source=text,
         status=status,
         rules=rules,
-        on=row.date("on") if sort is Sort.VERDICT else None,
+        on=row.date("on") if sort is not Sort.DUAL_UNIT else None,
         document=document if isinstance(document, Mapping) else {},
     )
     row.maybe_text("working")
@@ -75,6 +78,10 @@ def _parts(row: Row, sort: Sort) -> None:
     if sort is Sort.DUAL_UNIT:
         Row(row.raw("dual_unit"), f"{row.place}, dual_unit")
         return
+    if row.maybe_raw("before") is not None:
+        Row(row.raw("before"), f"{row.place}, before")
+    if row.maybe_raw("lathe") is not None:
+        Row(row.raw("lathe"), f"{row.place}, lathe")
     Row(row.raw("request"), f"{row.place}, request")
     Row(row.raw("expect"), f"{row.place}, expect")
     if not isinstance(row.raw("policy"), str):

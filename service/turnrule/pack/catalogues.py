@@ -122,4 +122,5 @@ def _regulation(row: Row, source: str) -> Regulation:
         oversize=oversize,
         text=row.text("text"),
         source=source,
+        jurisdiction=row.text("jurisdiction"),
     )

@@ -13,7 +13,7 @@ from turnrule.judging.faults import Fault
 from turnrule.judging.lengths import to_mm
 from turnrule.judging.policy import Policy
 from turnrule.judging.words import DecisionRule, Effect, Overdue, PairRule, Reading, Unit
-from turnrule.pack.tightening import CHOICES, GREATER, INSTRUMENT, SMALLER, loosenings
+from turnrule.pack.tightening import CHOICES, GREATER, INSTRUMENT, LISTED, SMALLER, TRUTHS, loosenings
 
 KM_PER_MILE = Decimal("1.609344")
 """One mile, exactly (NIST SP 811, appendix B)."""
@@ -24,14 +24,12 @@ FIELDS = frozenset(
         *GREATER,
         *SMALLER,
         *CHOICES,
+        *TRUTHS,
+        *LISTED,
         "instrument",
         "minimum_points",
-        "require",
-        "derive_machining_limit",
-        "accept_caller_limits",
         "remaining_distance",
         "findings",
-        "regulations",
     }
 )
 """The fields that a policy sets; beside them a document says its name, what it inherits, its unit and why."""
@@ -81,14 +79,24 @@ def policy_from_document(document: Mapping[str, object], parents: Callable[[str]
     if inherits is not None and not isinstance(inherits, str):
         reading.refuse("inherits", "wrong_type", "give the name of the policy that it tightens")
     parent = parents(inherits) if isinstance(inherits, str) else Policy()
-    for field in sorted(document.keys() - FIELDS - _ABOUT):
-        reading.refuse(field, "unknown_field", f"a policy has no field {field!r}")
     policy = _filled(reading, parent)
     if not reading.faults and isinstance(inherits, str):
         reading.faults += loosenings(parent, policy)
     if reading.faults:
         raise PolicyError(tuple(reading.faults))
     return policy
+
+
+def varied(document: Mapping[str, object], policy: Policy) -> Policy:
+    """A policy with the fields of a document in place of its own, looser or stricter; what is listed is added.
+
+    Raises `PolicyError` with every field that is unknown or unreadable.
+    """
+    reading = _Reading(document, _unit(document), [])
+    changed = _filled(reading, policy)
+    if reading.faults:
+        raise PolicyError(tuple(reading.faults))
+    return changed
 
 
 def _unit(document: Mapping[str, object]) -> Unit:
@@ -101,6 +109,8 @@ def _unit(document: Mapping[str, object]) -> Unit:
 
 def _filled(reading: _Reading, parent: Policy) -> Policy:
     document = reading.document
+    for field in sorted(document.keys() - FIELDS - _ABOUT):
+        reading.refuse(field, "unknown_field", f"a policy has no field {field!r}")
     changes: dict[str, object] = {}
     for field in (*GREATER, *SMALLER):
         if field in document and (value := reading.length(field, document[field])) is not None:
@@ -108,7 +118,7 @@ def _filled(reading: _Reading, parent: Policy) -> Policy:
     for field, words in CHOICES.items():
         if field in document:
             changes |= _choice(reading, field, words)
-    for field in ("derive_machining_limit", "accept_caller_limits"):
+    for field in TRUTHS:
         if field in document:
             changes |= _truth(reading, field)
     changes |= _instrument(reading, parent)
@@ -186,6 +196,9 @@ def _listed(reading: _Reading, parent: Policy) -> dict[str, object]:
         changes["require"] = parent.require | {Reading(name) for name in names}
     if "regulations" in document:
         changes["regulations"] = tuple(dict.fromkeys([*parent.regulations, *_texts(reading, "regulations", None)]))
+    if "jurisdictions" in document:
+        places = _texts(reading, "jurisdictions", None)
+        changes["jurisdictions"] = tuple(dict.fromkeys([*parent.jurisdictions, *places]))
     if "findings" in document:
         given = document["findings"]
         if not isinstance(given, Mapping) or not all(effect in list(Effect) for effect in given.values()):

@@ -193,6 +193,12 @@ class SqliteStore(SqliteReference):
         """Verdicts in the order of their sequence, after one of them."""
         return sqlite_verdicts.verdicts(self._connections, query, after, limit)
 
+    def newest_verdicts(
+        self, query: VerdictQuery, *, before: int | None = None, limit: int = 100
+    ) -> Sequence[VerdictRecord]:
+        """Verdicts from the newest to the oldest, before one of them."""
+        return sqlite_verdicts.newest_verdicts(self._connections, query, before, limit)
+
     def count_verdicts(self, query: VerdictQuery) -> int:
         """How many verdicts a query finds."""
         return sqlite_verdicts.count_verdicts(self._connections, query)

@@ -110,6 +110,21 @@ def verdicts(connections: Connections, query: VerdictQuery, after: int, limit: i
         return [verdict_of(VERDICTS.opened(row)) for row in rows]
 
 
+def newest_verdicts(
+    connections: Connections, query: VerdictQuery, before: int | None, limit: int
+) -> Sequence[VerdictRecord]:
+    """Verdicts from the newest to the oldest, before one of them or from the last."""
+    wheres, values = _wanted(query if before is None else replace(query, since=None), 0)
+    if before is not None:
+        wheres, values = [*wheres, "sequence < ?"], [*values, before]
+    if before is not None and query.since is not None:  # its first verdict was sought for the first page already
+        wheres, values = [*wheres, "+judged_at >= ?"], [*values, moment_text(query.since)]
+    sql = f"{_SELECT} WHERE {' AND '.join(wheres)} ORDER BY sequence DESC LIMIT ?"
+    with connections.reading() as conn:
+        rows = conn.execute(sql, (*values, max(limit, 0))).fetchall()
+        return [verdict_of(VERDICTS.opened(row)) for row in rows]
+
+
 def count_verdicts(connections: Connections, query: VerdictQuery) -> int:
     """How many verdicts a query finds."""
     wheres, values = _wanted(query, 0)

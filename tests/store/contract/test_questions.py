@@ -138,6 +138,29 @@ def test_verdicts_are_counted_as_they_are_listed(store: Store) -> None:
     assert len(set(counts)) > 5
 
 
+def test_the_newest_verdicts_come_from_the_last_to_the_first_whatever_is_asked(store: Store) -> None:
+    for number in range(1, 8):
+        site, ruling = ("north", "south")[number % 2], (Ruling.REPLACE, Ruling.MACHINE)[number % 3 == 0]
+        at = NOON + datetime.timedelta(hours=number)
+        store.record_verdict(verdict(f"v{number}", site=site, ruling=ruling, judged_at=at))
+    since, until = NOON + datetime.timedelta(hours=3), NOON + datetime.timedelta(hours=6)
+    for query in (
+        VerdictQuery(),
+        VerdictQuery(site="north"),
+        VerdictQuery(ruling=Ruling.MACHINE, site="south"),
+        VerdictQuery(since=since, until=until),
+        VerdictQuery(site="nowhere"),
+    ):
+        expected = list(reversed(store.verdicts(query)))
+        assert store.newest_verdicts(query) == expected
+        assert store.newest_verdicts(query, limit=2) == expected[:2]
+        assert store.newest_verdicts(query, limit=0) == []
+        for before in range(1, 9):
+            rest = [one for one in expected if one.sequence < before]
+            assert store.newest_verdicts(query, before=before) == rest
+            assert store.newest_verdicts(query, before=before, limit=1) == rest[:1]
+
+
 def test_verdicts_that_rest_on_a_record_are_listed_by_record_and_revision(store: Store) -> None:
     publish(store, revision("L1", 1), revision("L1", 2), revision("L2"))
     for number, (limits_id, which) in enumerate([("L1", 1), ("L2", 1), ("L1", 2), (None, None), ("L1", 1)]):

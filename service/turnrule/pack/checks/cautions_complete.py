@@ -8,7 +8,11 @@ from collections.abc import Iterator
 from turnrule.judging.cautions import PARAMETERS
 from turnrule.pack.model import Pack
 
-_BESIDE_THE_ENGINE = {"brake_option_assumed": ("text",)}
+_BESIDE_THE_ENGINE: dict[str, tuple[str, ...]] = {
+    "brake_option_assumed": ("text",),
+    "prices_from_caller": (),
+    "trial_of_readings": (),
+}
 
 
 def faults(pack: Pack) -> Iterator[str]:

@@ -31,6 +31,8 @@ def faults(pack: Pack) -> Iterator[str]:
                 yield f"{name}.json: {code!r}: {effect} is milder than the catalogue's {rule.effect}; only raise it"
         for code in sorted(set(policy.regulations) - pack.catalogue.regulations.keys()):
             yield f"{name}.json: there is no regulation {code!r} to turn on"
+        for code in sorted(set(policy.jurisdictions) - pack.catalogue.jurisdictions):
+            yield f"{name}.json: the laws of {code!r} cannot be turned on: there are none"
 
 
 def _effective(pack: Pack, name: str, above: tuple[str, ...]) -> Policy:
