@@ -21,7 +21,7 @@ class Counter:
         self.place = place
         self.app = build_api(desk)
         self.client = self.app.test_client()
-        scopes = ["verdicts", "policies:write", "limits:write", "releases:publish"]
+        scopes = ["verdicts", "reports", "policies:write", "limits:write", "releases:publish"]
         self.key = create_key(desk, "tester", scopes).secret
         self.readers = [create_key(desk, f"reader {number}", ["limits:verify"]).secret for number in (2, 3)]
 

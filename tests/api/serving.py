@@ -31,6 +31,16 @@ def connected(port: int, timeout: float = PATIENCE) -> contextlib.closing[http.c
 @contextlib.contextmanager
 def serving(database: Path, *, workers: int = 1, **settings: str) -> Iterator[int]:
     """`turnrule serve` over a migrated store, by its port; stopped at the end of the block."""
+    process, port = started(database, workers=workers, **settings)
+    try:
+        yield port
+    finally:
+        process.terminate()
+        process.wait(timeout=PATIENCE)
+
+
+def started(database: Path, *, workers: int = 1, **settings: str) -> tuple[subprocess.Popen[bytes], int]:
+    """`turnrule serve` over a migrated store, in a process group of its own, and its port; the caller ends it."""
     port = free_port()
     environment = {
         **{name: value for name, value in os.environ.items() if not name.startswith("TURNRULE_")},
@@ -40,13 +50,14 @@ def serving(database: Path, *, workers: int = 1, **settings: str) -> Iterator[in
         **{f"TURNRULE_{name.upper()}": value for name, value in settings.items()},
     }
     command = [sys.executable, "-m", "turnrule", "serve", "--port", str(port), "--workers", str(workers)]
-    process = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL)
+    process = subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL, start_new_session=True)
     try:
         _until_ready(port, process)
-        yield port
-    finally:
+    except BaseException:
         process.terminate()
         process.wait(timeout=PATIENCE)
+        raise
+    return process, port
 
 
 def _until_ready(port: int, process: subprocess.Popen[bytes]) -> None:

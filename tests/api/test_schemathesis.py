@@ -18,6 +18,7 @@ import pytest
 from tests.api.demo_service import DemoService, demo_service
 from tests.api.serving import serving
 from turnrule.actions.keys import create_key
+from turnrule.actions.sites import give_policy
 from turnrule.api.contract_examples import examples
 from turnrule.api.contract_operations import OPERATIONS
 from turnrule.pack import Pack
@@ -56,11 +57,21 @@ FEWEST = 5
 
 
 def filled(service: DemoService, folder: Path) -> Path:
-    """Some records in the store, and the file of the two sites' keys."""
-    for name in ("verdict-machine", "verdicts-of-a-unit", "coverage", "limits-of-a-drum-entered"):
-        service.send(examples()[name])
+    """Some records in the store, most of them the first site's, and the file of the two sites' keys."""
     scopes = ["verdicts", "reports", "policies:write", "limits:write", "limits:verify", "releases:publish"]
     keys = [create_key(service.desk, site.lower(), scopes, site).secret for site in SITES]
+    service.secrets["verdicts",] = keys[0]
+    for name in (
+        "verdict-machine",
+        "axle-one-side-machined",
+        "verdicts-of-a-unit",
+        "coverage",
+        "limits-of-a-drum-entered",
+        "lathe-written",
+    ):
+        service.send(examples()[name])
+    office = create_key(service.desk, "fleet", ["policies:write"]).key
+    give_policy(service.desk, SITES[0], "default", office, over=None)
     entries = [
         {"name": site, "fixedHeaders": [{"name": "Authorization", "value": f"Bearer {secret}"}]}
         for site, secret in zip(SITES, keys, strict=True)

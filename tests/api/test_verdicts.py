@@ -77,6 +77,7 @@ def test_a_drum_in_inches_is_answered_in_inches(shop: Caller) -> None:
         "cleans_up": True,
         "least_cleaning": None,
         "passes": [],
+        "plan": None,
     }
     assert "greatest_diameter_allowed" in answer["room"]
     assert "lateral_runout" not in answer["figures"]
@@ -111,7 +112,7 @@ def test_a_verdict_is_read_back_as_it_was_sent_with_its_request_and_record(shop:
     assert read.data.startswith(sent.data[:-1])
     beside = read_exact(read.data)
     assert beside["request"] == read_exact(EXAMPLE.encode())
-    assert beside["recorded"] == {"sequence": 1, "key": "caller-1", "site": None}
+    assert beside["recorded"] == {"sequence": 1, "key": "caller-1", "site": None, "axle_id": None}
     assert shop.get(sent.headers["Location"], If_None_Match=read.headers["ETag"]).status_code == 304
 
 

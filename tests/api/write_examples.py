@@ -17,7 +17,7 @@ from werkzeug.test import TestResponse
 from tests.api.demo_service import DemoService, demo_service
 from turnrule.actions.numbers import read_exact, text_of
 from turnrule.api.contract_examples import Example, examples, examples_folder
-from turnrule.api.impact import NDJSON
+from turnrule.api.lines import NDJSON
 from turnrule.pack import load_pack
 
 TOLD = ("Location", "Link", "Idempotency-Replayed", "WWW-Authenticate", "Allow", "Retry-After")

@@ -45,7 +45,19 @@ def store(tmp_path: Path) -> Path:
 def test_help_names_every_command_and_the_exit_codes(tmp_path: Path) -> None:
     ran = turnrule("--help", folder=tmp_path)
     assert ran.code == 0
-    for word in ("demo", "serve", "judge", "keys", "pack", "store", "openapi", "4 replace", "5 inconclusive"):
+    for word in (
+        "demo",
+        "serve",
+        "judge",
+        "axle",
+        "setup-check",
+        "keys",
+        "pack",
+        "store",
+        "openapi",
+        "4 replace",
+        "5 inconclusive",
+    ):
         assert word in " ".join(ran.out.split())
 
 
@@ -287,6 +299,8 @@ def test_every_command_explains_itself(tmp_path: Path) -> None:
         ["demo"],
         ["serve"],
         ["judge"],
+        ["axle"],
+        ["setup-check"],
         ["keys", "create"],
         ["keys", "list"],
         ["keys", "revoke"],

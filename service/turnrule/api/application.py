@@ -8,15 +8,26 @@ from flask import Flask
 
 from turnrule.actions.desk import Desk
 from turnrule.api import (
+    axle_verdicts,
+    batches,
+    certificates,
     coverage,
     docs_page,
     entries,
+    events,
     health,
     impact,
+    lathes,
     limits,
     policies,
+    quote_checks,
     release_pack,
     releases,
+    replays,
+    reports,
+    setup_checks,
+    sites,
+    trials,
     verdicts,
 )
 from turnrule.api.catalogues import catalogues_blueprint
@@ -51,14 +62,25 @@ def build_api(desk: Desk, settings: ApiSettings | None = None) -> Flask:
     register_hooks(app, metrics)
     for blueprint in (
         verdicts.blueprint,
+        certificates.blueprint,
+        setup_checks.blueprint,
+        quote_checks.blueprint,
+        axle_verdicts.blueprint,
+        batches.blueprint,
         limits.blueprint,
         entries.blueprint,
         catalogues_blueprint(desk.pack),
         coverage.blueprint,
         releases.blueprint,
+        replays.blueprint,
         impact.blueprint,
         release_pack.blueprint,
         policies.blueprint,
+        reports.blueprint,
+        events.blueprint,
+        lathes.blueprint,
+        sites.blueprint,
+        trials.blueprint,
         health.blueprint,
         docs_page.blueprint,
     ):

@@ -26,8 +26,8 @@ def check_schemas() -> dict[str, Schema]:
         "GoverningLimit": _governing_limit(),
         "RotorGoverningLimits": _governing_limits(rotor=True),
         "DrumGoverningLimits": _governing_limits(rotor=False),
-        "RotorJudgedCut": _judged_cut({"inboard": "the inboard face", "outboard": "the outboard face"}),
-        "DrumJudgedCut": _judged_cut({"depth": "the radius; it counts twice on the diameter"}),
+        "RotorJudgedCut": _judged_cut("Rotor", {"inboard": "the inboard face", "outboard": "the outboard face"}),
+        "DrumJudgedCut": _judged_cut("Drum", {"depth": "the radius; it counts twice on the diameter"}),
         "Check": _check(),
         "GivenCaution": _given_caution(),
         "Source": _source(),
@@ -83,7 +83,7 @@ def _source() -> Schema:
     )
 
 
-def _judged_cut(faces: dict[str, str]) -> Schema:
+def _judged_cut(kind: str, faces: dict[str, str]) -> Schema:
     depths = {face: number(f"Depth off {place}.", minimum=0) for face, place in faces.items()}
     allowed = or_null(truth("Whether every check after it passes; null where a limit for that is missing."))
     least = thing("The least cut that cleans up.", {**depths, "allowed": allowed})
@@ -95,7 +95,12 @@ def _judged_cut(faces: dict[str, str]) -> Schema:
             "asked": truth("True where the request asked for it, false where it was planned here."),
             "allowed": allowed,
             "cleans_up": truth("Whether it leaves no uncut place."),
-            "passes": several({"type": "object"}, "The passes at the lathe; empty as long as none are planned here."),
+            "passes": several(
+                ref(f"{kind}Pass"), "The passes in their order, for the lathe that the request names; else none."
+            ),
+            "plan": or_null(
+                ref(f"{kind}PassPlan", "The passes as a whole, or why there are none; null where no profile is named.")
+            ),
             "least_cleaning": _or_null_thing(
                 least, "Where the cut asked for leaves uncut places: the least that does not."
             ),

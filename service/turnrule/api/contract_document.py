@@ -14,8 +14,13 @@ import yaml
 from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 
+from turnrule.api.contract_axle import axle_schemas
+from turnrule.api.contract_batch import batch_schemas
+from turnrule.api.contract_certificates import certificate_schemas
+from turnrule.api.contract_events import event_schemas
 from turnrule.api.contract_examples import Example, examples, examples_of
 from turnrule.api.contract_impact import impact_schemas
+from turnrule.api.contract_lathes import lathe_schemas
 from turnrule.api.contract_limits import limits_schemas
 from turnrule.api.contract_lookups import lookup_schemas
 from turnrule.api.contract_operation import TAGS, Operation, Success
@@ -30,10 +35,16 @@ from turnrule.api.contract_problems import (
     problem_response,
     problem_schemas,
 )
+from turnrule.api.contract_quote import quote_schemas
 from turnrule.api.contract_records import record_schemas
 from turnrule.api.contract_releases import release_schemas
+from turnrule.api.contract_replay import replay_schemas
+from turnrule.api.contract_reports import report_schemas
 from turnrule.api.contract_schemas import add_requests, request_plugin
+from turnrule.api.contract_setup import setup_schemas
+from turnrule.api.contract_sites import site_schemas
 from turnrule.api.contract_text import SUMMARY, TITLE, VERSION, description
+from turnrule.api.contract_trials import trial_schemas
 from turnrule.api.contract_verdict import verdict_schemas
 
 SECURITY = "key"
@@ -111,11 +122,22 @@ def _add_schemas(spec: APISpec, plugin: MarshmallowPlugin) -> None:
     add_requests(spec, plugin)
     for schemas in (
         verdict_schemas(),
+        certificate_schemas(),
+        batch_schemas(),
+        replay_schemas(),
+        setup_schemas(),
+        quote_schemas(),
+        axle_schemas(),
         record_schemas(),
         limits_schemas(),
         release_schemas(),
         impact_schemas(),
         lookup_schemas(),
+        lathe_schemas(),
+        site_schemas(),
+        trial_schemas(),
+        report_schemas(),
+        event_schemas(),
         problem_schemas(),
     ):
         for name, schema in schemas.items():
@@ -190,8 +212,14 @@ def _body(operation: Operation) -> Schema:
     shown = {
         one.component: {"$ref": f"#/components/examples/{_request_name(one)}"} for one in examples_of(operation.id)
     }
-    content = {"schema": ref(str(operation.body)), "examples": shown}
-    return {"required": True, "content": {"application/json": content}}
+    content: Schema = {"schema": ref(str(operation.body)), "examples": shown}
+    others = {media: _schema_of(name) for media, name in operation.other_bodies.items()}
+    return {"required": True, "content": {"application/json": content, **others}}
+
+
+def _schema_of(name: str | None) -> Schema:
+    """What stands in a media type: by a schema, or text."""
+    return {"schema": {"type": "string"} if name is None else ref(name)}
 
 
 def _responses(operation: Operation) -> Schema:
@@ -213,7 +241,8 @@ def _success(operation: Operation, answer: Success) -> Schema:
         shown = [one for one in examples_of(operation.id) if one.status == answer.status]
         if shown:
             content["examples"] = {one.component: {"$ref": f"#/components/examples/{one.component}"} for one in shown}
-        response["content"] = {answer.media_type: content}
+        others = {media: _schema_of(name) for media, name in answer.other_types.items()}
+        response["content"] = {answer.media_type: content, **others}
     if answer.links:
         response["links"] = answer.links
     return response

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from turnrule.api import impact, queries
+from turnrule.api import impact, lines, queries
 from turnrule.api.contract_operation import LIMITS, Operation, Success, for_ever, kept, link, listing
 
 _OF_RECORD = {
@@ -205,7 +205,7 @@ _RELEASES = (
         "Every stored verdict that would come out differently under the release, judged again as of its day and under "
         "its policy: the list of whom to call back. It is streamed, one JSON document a line, and can be taken up "
         "again where it broke. A key that is bound to a site sees that site's verdicts only.",
-        (Success(200, "The verdicts, as they are found.", "ImpactStream", (), impact.NDJSON),),
+        (Success(200, "The verdicts, as they are found.", "ImpactStream", (), lines.NDJSON),),
         scopes=("reports", "releases:publish"),
         query=impact.IMPACT,
         parameters=("number",),

@@ -86,7 +86,10 @@ def _effective() -> Schema:
                 "description": "Findings with the effect that they are raised to.",
                 "additionalProperties": words(Effect, "What the finding does."),
             },
-            "regulations": several(text("A code of the catalogue of laws."), "Laws that hold."),
+            "jurisdictions": several(text("The code of a place."), "Places whose laws all hold."),
+            "regulations": several(
+                text("A code of the catalogue of laws."), "Laws that hold, by themselves or with their place."
+            ),
             "limits_review_due": overdue,
             "calibration_overdue": overdue,
         },

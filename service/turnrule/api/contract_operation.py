@@ -18,19 +18,26 @@ ALWAYS = ("AddressTooLong", "HeadersTooLarge", "MethodNotAllowed", "InternalErro
 KEPT = ("ETag", "Cache-Control")
 
 VERDICTS, LIMITS, CATALOGUES, POLICIES, SERVICE = "Verdicts", "Limits", "Catalogues", "Policies", "Service"
+LATHES = "Lathes"
+REPORTS = "Reports"
 
 TAGS = {
     VERDICTS: "The main job: one part measured, judged and recorded; and the records.",
     LIMITS: "What governs: the limits as they were released, each with its document, and what is not there yet.",
     CATALOGUES: "What may be seen on a part, what to mind, and the rules in words.",
     POLICIES: "What a fleet or shop asks for beyond the limits; a policy only ever tightens.",
+    REPORTS: "What a fleet looks at: verdicts counted, policies that were not kept, whom to call back, what happens.",
+    LATHES: "The shop's own lathes in figures, as passes are planned with them.",
     SERVICE: "Whether the service lives and is ready, what it counts, what its problems mean, and this contract.",
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Success:
-    """An answer that is no problem: its schema or media type, its headers, and links to what can be asked next."""
+    """An answer that is no problem: its schema or media type, its headers, and links to what can be asked next.
+
+    `other_types` are further media types in which it can be had, each with its schema or None for text.
+    """
 
     status: int
     description: str
@@ -38,6 +45,7 @@ class Success:
     headers: tuple[str, ...] = ()
     media_type: str | None = JSON
     links: Mapping[str, Schema] = field(default_factory=dict)
+    other_types: Mapping[str, str | None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +53,8 @@ class Operation:
     """One method of one path. `scopes` is None where no key is asked for, and empty where any key will do.
 
     `parameters` and `problems` are names among the components; what all operations share is not listed. `forbidden`
-    is the response to a key that may not do this.
+    is the response to a key that may not do this. `other_bodies` are media types that are read beside JSON, each with
+    its schema or None for text.
     """
 
     id: str
@@ -61,6 +70,7 @@ class Operation:
     parameters: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     forbidden: str = "Forbidden"
+    other_bodies: Mapping[str, str | None] = field(default_factory=dict)
 
     @property
     def is_kept(self) -> bool:

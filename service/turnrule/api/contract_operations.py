@@ -3,12 +3,26 @@
 from __future__ import annotations
 
 from turnrule.api import queries
+from turnrule.api.contract_axle import AXLE_OPERATIONS
+from turnrule.api.contract_batch import BATCH_OPERATIONS
+from turnrule.api.contract_certificates import CERTIFICATE_OPERATIONS
+from turnrule.api.contract_events import EVENT_OPERATIONS
+from turnrule.api.contract_lathes import LATHE_OPERATIONS
 from turnrule.api.contract_limits_operations import LIMITS_OPERATIONS
 from turnrule.api.contract_operation import VERDICTS, Operation, Success, for_ever, link, listing
+from turnrule.api.contract_quote import QUOTE_OPERATIONS
+from turnrule.api.contract_replay import REPLAY_OPERATIONS
+from turnrule.api.contract_reports import REPORT_OPERATIONS
 from turnrule.api.contract_service_operations import CATALOGUE_OPERATIONS, POLICY_OPERATIONS, SERVICE_OPERATIONS
+from turnrule.api.contract_setup_operations import SETUP_OPERATIONS
+from turnrule.api.contract_sites import POLICY_LIST_OPERATIONS, SITE_OPERATIONS
+from turnrule.api.contract_trials import TRIAL_OPERATIONS
 
 _VERDICT_LINKS = {
     "record": link("readVerdict", "The verdict with its request.", verdict_id="$response.body#/id"),
+    "certificate": link(
+        "readCertificate", "The certificate, where the part is finished.", verdict_id="$response.body#/id"
+    ),
     "limits": link("readLimits", "The limits record that governed.", limits_id="$response.body#/limits/limits_id"),
     "policy": link("readPolicy", "The policy that it was judged under.", name="$response.body#/policy/name"),
     "release": link("readRelease", "The release that it was judged under.", number="$response.body#/release"),
@@ -72,4 +86,22 @@ _VERDICTS = (
     ),
 )
 
-OPERATIONS = (*_VERDICTS, *LIMITS_OPERATIONS, *CATALOGUE_OPERATIONS, *POLICY_OPERATIONS, *SERVICE_OPERATIONS)
+OPERATIONS = (
+    *_VERDICTS,
+    *CERTIFICATE_OPERATIONS,
+    *BATCH_OPERATIONS,
+    *REPLAY_OPERATIONS,
+    *AXLE_OPERATIONS,
+    *SETUP_OPERATIONS,
+    *QUOTE_OPERATIONS,
+    *LIMITS_OPERATIONS,
+    *CATALOGUE_OPERATIONS,
+    *POLICY_LIST_OPERATIONS,
+    *POLICY_OPERATIONS,
+    *TRIAL_OPERATIONS,
+    *LATHE_OPERATIONS,
+    *SITE_OPERATIONS,
+    *REPORT_OPERATIONS,
+    *EVENT_OPERATIONS,
+    *SERVICE_OPERATIONS,
+)

@@ -8,15 +8,18 @@ from typing import Any
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import fields
 
-from turnrule.api import impact, queries
+from turnrule.api import impact, queries, report_queries
 from turnrule.api.contract_operation import Operation
 from turnrule.api.contract_parts import GREATEST_NUMBER, LIMITS_ID, LONGEST_LIMITS_ID, VERDICT_ID, Schema
 from turnrule.api.contract_schemas import query_schema
+from turnrule.api.contract_sites import SITE_PATTERN as SITE
 from turnrule.api.problems import PROBLEMS
 from turnrule.api.request_shapes import CODE
 from turnrule.api.shapes import Shape
 
 _EXAMPLES: Mapping[str, object] = {
+    "answers": "after",
+    "atomic": "true",
     "limit": 2,
     "make": "Corvane",
     "model": "Ostrel",
@@ -37,14 +40,24 @@ _EXAMPLES: Mapping[str, object] = {
     "limits_revision": 1,
     "list": "awaiting_verification",
     "differ": "verdict",
+    "unit": "mm",
+    "by": "month",
+    "then_by": "site",
+    "pair_days": 7,
+    "after_days": 14,
+    "against": "careful_bench",
 }
 _OWN_EXAMPLES: Mapping[tuple[Shape, str], object] = {
     (queries.VERDICTS, "after"): "WzFd",
     (queries.PAGE, "after"): "WzFd",
+    (queries.NAMES, "after"): "WyJhIl0",
+    (report_queries.EVENTS, "after"): "WzBd",
+    (queries.AXLES, "after"): "WzFd",
     (queries.COVERAGE, "after"): "WyJhIl0",
     (queries.CHANGES, "after"): "WzEsIiJd",
     (queries.LIMITS, "after"): "WzEsIjIwMjYtMTEtMDIiLDAsImNvcnZhbmUtb3N0cmVsLTIwMTUtZnJvbnQtcm90b3IiXQ",
     (queries.CHANGES, "since"): 0,
+    (queries.POLICY_CHANGES, "since"): 1,
     (impact.IMPACT, "since"): 0,
     (impact.IMPACT, "after"): 0,
 }
@@ -60,6 +73,12 @@ def _path_parameters() -> dict[str, Schema]:
     return {
         "verdict_id": _in_path(
             "verdict_id", "The verdict's id.", {"type": "string", "pattern": VERDICT_ID}, "01m7q5st000000000000000001"
+        ),
+        "axle_id": _in_path(
+            "axle_id",
+            "The axle verdict's id.",
+            {"type": "string", "pattern": VERDICT_ID},
+            "01m7q5st000000000000000002",
         ),
         "limits_id": _in_path(
             "limits_id",
@@ -78,6 +97,12 @@ def _path_parameters() -> dict[str, Schema]:
             "The policy's name; those of the reference pack are taken.",
             {"type": "string", "pattern": CODE.pattern, "maxLength": 63},
             "north_depot",
+        ),
+        "lathe_name": _in_path(
+            "name", "The lathe's name.", {"type": "string", "pattern": CODE.pattern, "maxLength": 63}, "bench_one"
+        ),
+        "site_name": _in_path(
+            "site", "The site, as keys are bound to it.", {"type": "string", "pattern": SITE}, "North"
         ),
         "problem_code": _in_path("code", "The problem's code.", {"type": "string", "enum": list(PROBLEMS)}, "stale"),
     }
@@ -104,7 +129,7 @@ def _header_parameters() -> dict[str, Schema]:
             "If-None-Match", "The ETag of what the caller has; 304 where it still holds.", anything, f'"{"0" * 32}"'
         ),
         "If-None-Match-All": _in_header(
-            "If-None-Match", "The star where the policy is to be made and must not be there yet.", anything, "*"
+            "If-None-Match", "The star where what is written must not be there yet.", anything, "*"
         ),
         "If-Match": _in_header(
             "If-Match",
@@ -153,4 +178,4 @@ def _in_query(plugin: MarshmallowPlugin, name: str, field: fields.Field[Any], qu
     schema = query_schema(plugin, field)
     description = str(schema.pop("description"))
     example = _OWN_EXAMPLES.get((query, name), _EXAMPLES.get(name))
-    return _parameter(name, "query", description, schema, example)
+    return _parameter(name, "query", description, schema, example) | {"required": bool(field.required)}

@@ -100,6 +100,11 @@ def either_kind(rotor: str, drum: str, description: str) -> Schema:
     }
 
 
+def both(schema: str, more: Schema, description: str) -> Schema:
+    """An object of a schema that holds more beside."""
+    return {"description": description, "allOf": [ref(schema), more]}
+
+
 def page(entry: Schema, description: str, beside: Mapping[str, Schema] | None = None) -> Schema:
     """A page of a list."""
     return thing(

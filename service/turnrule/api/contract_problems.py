@@ -43,10 +43,14 @@ RESPONSES: Mapping[str, ProblemResponse] = MappingProxyType(
         "SecondEntryInTheWay": ProblemResponse(("entries_differ", "pause_not_over", "nothing_to_verify")),
         "NothingToWithdraw": ProblemResponse(("nothing_to_withdraw", "stale_revision")),
         "NothingToPublish": ProblemResponse(("nothing_to_publish", "release_race")),
+        "NotFinished": ProblemResponse(("not_a_finished_part",)),
         "Stale": ProblemResponse(("stale",)),
         "BodyTooLarge": ProblemResponse(("body_too_large",)),
         "AddressTooLong": ProblemResponse(("address_too_long",)),
         "UnsupportedMediaType": ProblemResponse(("unsupported_media_type",)),
+        "NotAcceptable": ProblemResponse(("not_acceptable",)),
+        "ReplayRefused": ProblemResponse(("invalid_request", "policy_not_found", "release_not_found")),
+        "BatchRefused": ProblemResponse(("batch_refused", "too_many_items", "idempotency_key_reused")),
         "RequestRefused": ProblemResponse(
             (
                 "invalid_request",
@@ -54,13 +58,29 @@ RESPONSES: Mapping[str, ProblemResponse] = MappingProxyType(
                 "application_ambiguous",
                 "brake_option_needed",
                 "policy_not_found",
+                "policy_not_for_site",
                 "release_not_found",
+                "lathe_not_found",
                 "idempotency_key_reused",
+            )
+        ),
+        "SetupRefused": ProblemResponse(
+            (
+                "invalid_request",
+                "application_not_found",
+                "application_ambiguous",
+                "brake_option_needed",
+                "policy_not_found",
+                "policy_not_for_site",
+                "release_not_found",
+                "lathe_not_found",
             )
         ),
         "EntryRefused": ProblemResponse(("invalid_request", "warnings_unanswered", "idempotency_key_reused")),
         "BodyRefused": ProblemResponse(("invalid_request", "idempotency_key_reused")),
         "PolicyRefused": ProblemResponse(("invalid_request", "invalid_policy", "policy_not_found")),
+        "LatheRefused": ProblemResponse(("invalid_request",)),
+        "SiteRefused": ProblemResponse(("invalid_request", "policy_not_found")),
         "PreconditionRequired": ProblemResponse(("precondition_required",)),
         "TooManyRequests": ProblemResponse(("too_many_requests",), ("Retry-After",)),
         "HeadersTooLarge": ProblemResponse(("headers_too_large",)),
@@ -158,6 +178,7 @@ def header_components() -> dict[str, Schema]:
             '</v1/limits?limit=2&after=WzEsIjIwMjYtMTEtMDIiLCJjb3J2YW5lIl0>; rel="next"',
             required=False,
         ),
+        "Vary": _header("What else the answer hangs on (RFC 9110, 12.5.5).", {"type": "string"}, "Accept"),
         "Location": _header(
             "The address of what was made.", {"type": "string", "format": "uri-reference"}, "/v1/policies/north_depot"
         ),

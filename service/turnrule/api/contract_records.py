@@ -8,6 +8,8 @@ from turnrule.api.contract_parts import (
     LONGEST_LIMITS_ID,
     VERDICT_ID,
     Schema,
+    both,
+    either_kind,
     moment,
     or_null,
     page,
@@ -37,19 +39,22 @@ def _verdict_records() -> dict[str, Schema]:
             "sequence": whole("Its place in the order of recording.", minimum=1),
             "key": text("The name of the key that the request came under."),
             "site": or_null(text("The site that the key is bound to.")),
+            "axle_id": _axle_id(),
         },
     )
+    said = "The answer as it was sent, with the request as it was read and how it was recorded."
+    behind = thing("What stands behind the answer.", {"request": ref("VerdictRequest"), "recorded": recorded})
     return {
-        "RecordedVerdict": {
-            "description": "The answer as it was sent, with the request as it was read and how it was recorded.",
-            "allOf": [
-                ref("Verdict"),
-                thing("What stands behind the answer.", {"request": ref("VerdictRequest"), "recorded": recorded}),
-            ],
-        },
+        "RecordedVerdict": either_kind("RecordedRotorVerdict", "RecordedDrumVerdict", said),
+        "RecordedRotorVerdict": both("RotorVerdict", behind, said),
+        "RecordedDrumVerdict": both("DrumVerdict", behind, said),
         "VerdictLine": _verdict_line(),
         "VerdictPage": page(ref("VerdictLine"), "Recorded verdicts, oldest first."),
     }
+
+
+def _axle_id() -> Schema:
+    return or_null(text("The axle verdict that it is a side of; null where it is none.", pattern=VERDICT_ID))
 
 
 def _verdict_line() -> Schema:
@@ -66,6 +71,7 @@ def _verdict_line() -> Schema:
             "year": or_null(whole("The model year.")),
             "axle": or_null(words(Axle, "The axle.")),
             "side": or_null(words(Side, "The side of the axle.")),
+            "axle_id": _axle_id(),
             "vehicle": or_null(text("The caller's own name for the vehicle.")),
             "reference": or_null(text("The caller's own job number.")),
             "site": or_null(text("The site whose key sent the request.")),

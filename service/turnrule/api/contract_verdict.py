@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from turnrule.api.contract_checks import check_schemas
+from turnrule.api.contract_life import life_schemas
+from turnrule.api.contract_metal import metal_schemas
 from turnrule.api.contract_parts import (
     DIGEST,
     VERDICT_ID,
@@ -42,6 +44,8 @@ def verdict_schemas() -> dict[str, Schema]:
         "DrumRoom": _room("greatest_diameter_allowed", "The greatest diameter that today's reading might be."),
         "Settling": _settling(),
         **check_schemas(),
+        **life_schemas(),
+        **metal_schemas(),
         "PolicyRevisionName": thing(
             "A policy and its revision.",
             {"name": text("The policy's name."), "revision": whole("The revision, from 1.", minimum=1)},
@@ -69,10 +73,17 @@ def _verdict(*, rotor: bool) -> Schema:
             "kind": words(kinds, "The kind of part."),
             "governing": or_null(ref("DeciderOfVerdict", "The check that decides; null where none does.")),
             "figures": ref(f"{kind}Figures"),
+            "instrument": ref("InstrumentTaken"),
             "margins": ref("Margins"),
             "room": ref(f"{kind}Room"),
             "limits": ref(f"{kind}GoverningLimits"),
+            "lathe": or_null(ref("NamedLathe", "The lathe that the request names; null where it names none.")),
             "cut": or_null(ref(f"{kind}JudgedCut", "The cut that was judged; null where none was.")),
+            "metal_taken": or_null(
+                ref(f"{kind}MetalTaken", "After machining: the metal taken; null where nothing of it is told.")
+            ),
+            "life": or_null(ref(f"{kind}Life", "The life that is left; null where the request gives nothing for it.")),
+            "heat": or_null(ref("Heat", "What the cut means for heat; null where dimensions or a cut are missing.")),
             "checks": several(ref("Check"), "Every check, in the order in which they are made."),
             "missing": several(
                 text("A reading, or a limit that is not known."), "What a decided verdict would have needed."

@@ -151,7 +151,7 @@ class ContractView:
     def _schema(self, name: str, schema: Mapping[str, Any]) -> SchemaView:
         needed = set(schema.get("required", ()))
         parts = dict(schema.get("properties", {}))
-        either = [name_of(one) or "" for one in schema.get("oneOf", ())]
+        either = [pointed for one in schema.get("oneOf", ()) if (pointed := name_of(one)) is not None]
         for one in schema.get("allOf", ()):
             pointed = name_of(one)
             if pointed is None:

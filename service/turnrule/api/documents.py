@@ -37,6 +37,7 @@ def verdict_line(record: VerdictRecord) -> Json:
         "year": record.year,
         "axle": record.axle,
         "side": record.side,
+        "axle_id": record.axle_id,
         "vehicle": record.vehicle,
         "reference": record.reference,
         "site": record.site,
@@ -57,7 +58,12 @@ def whole_verdict(record: VerdictRecord) -> bytes:
     beside = orjson.dumps(
         {
             "request": orjson.Fragment(record.request),
-            "recorded": {"sequence": record.sequence, "key": record.key_name, "site": record.site},
+            "recorded": {
+                "sequence": record.sequence,
+                "key": record.key_name,
+                "site": record.site,
+                "axle_id": record.axle_id,
+            },
         }
     )
     return record.answer[:-1] + b"," + beside[1:]

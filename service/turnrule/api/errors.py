@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Sequence
+from typing import NamedTuple
 
 from flask import Flask, Response, g
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
@@ -10,7 +12,7 @@ from werkzeug.exceptions import HTTPException, MethodNotAllowed
 from turnrule.actions.refusals import RefusedError
 from turnrule.api.faults import FaultsError, MalformedError, TooLargeError
 from turnrule.api.problems import ProblemError, problem
-from turnrule.judging.faults import PartError
+from turnrule.judging.faults import Fault, PartError
 from turnrule.pack import PolicyError
 from turnrule.store.port import IdempotencyConflictError, StoreError, StoreNotMigratedError
 
@@ -31,57 +33,58 @@ _BY_STATUS = {
 def register_errors(app: Flask) -> None:
     """Answer every error of this application with a problem."""
     app.register_error_handler(ProblemError, ProblemError.as_response)
-    app.register_error_handler(MalformedError, _malformed)
-    app.register_error_handler(FaultsError, _faulty)
-    app.register_error_handler(PartError, _unjudgeable)
-    app.register_error_handler(RefusedError, _refused)
-    app.register_error_handler(PolicyError, _loosening)
-    app.register_error_handler(TooLargeError, _too_large)
-    app.register_error_handler(IdempotencyConflictError, _reused)
+    for known in (FaultsError, PartError, RefusedError, PolicyError, TooLargeError, IdempotencyConflictError):
+        app.register_error_handler(known, _known)
     app.register_error_handler(StoreError, _unstored)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(Exception, _unexpected)
 
 
-def _malformed(error: MalformedError) -> Response:
-    return problem("malformed_body", error.faults[0].detail, error.faults)
+class Told(NamedTuple):
+    """An error as a problem: its code, its detail, and what it names."""
+
+    code: str
+    detail: str
+    faults: Sequence[Fault]
 
 
-def _faulty(error: FaultsError) -> Response:
-    return problem("invalid_request", _counted(len(error.faults)), error.faults)
+def told(error: Exception) -> Told:
+    """The problem that an error of the rooms below is; of one that is not known here, only that it happened."""
+    if isinstance(error, FaultsError | PartError | PolicyError | RefusedError):
+        return _named(error)
+    if isinstance(error, TooLargeError):
+        return Told("body_too_large", str(error), ())
+    if isinstance(error, IdempotencyConflictError):
+        return Told("idempotency_key_reused", "this Idempotency-Key came before, with another body", ())
+    if isinstance(error, StoreError):
+        code = "store_not_migrated" if isinstance(error, StoreNotMigratedError) else "store_unavailable"
+        return Told(code, "nothing was recorded, and so there is no verdict; try again", ())
+    return Told("internal_error", "this should not have happened; it was logged under the request_id", ())
 
 
-def _unjudgeable(error: PartError) -> Response:
-    return problem("invalid_request", _counted(len(error.faults)), error.faults)
-
-
-def _loosening(error: PolicyError) -> Response:
-    return problem("invalid_policy", _counted(len(error.faults)), error.faults)
+def _named(error: FaultsError | PartError | PolicyError | RefusedError) -> Told:
+    """An error that names its faults; a malformed body, and a refusal for one reason, tell it in the detail as well."""
+    alone = isinstance(error, MalformedError) or (isinstance(error, RefusedError) and len(error.faults) == 1)
+    return Told(error.code, error.faults[0].detail if alone else _counted(len(error.faults)), error.faults)
 
 
 def _counted(faults: int) -> str:
     return "1 fault; errors names it" if faults == 1 else f"{faults} faults; errors names each"
 
 
-def _refused(error: RefusedError) -> Response:
-    detail = error.faults[0].detail if len(error.faults) == 1 else _counted(len(error.faults))
-    return problem(error.code, detail, error.faults)
-
-
-def _too_large(error: TooLargeError) -> Response:
-    return problem("body_too_large", str(error))
-
-
-def _reused(_error: IdempotencyConflictError) -> Response:
-    return problem("idempotency_key_reused", "this Idempotency-Key came before, with another body")
+def _known(error: Exception) -> Response:
+    return problem(*told(error))
 
 
 def _unstored(error: StoreError) -> Response:
     """The cause goes to the log: it may name files of this machine."""
-    logger.error("store_error", extra={"request_id": g.get("request_id"), "code": error.code, "cause": str(error)})
-    code = "store_not_migrated" if isinstance(error, StoreNotMigratedError) else "store_unavailable"
-    detail = "nothing was recorded, and so there is no verdict; try again"
-    return problem(code, detail, headers={"Retry-After": RETRY_AFTER_SECONDS})
+    log_store_error(error, g.get("request_id"))
+    return problem(*told(error), headers={"Retry-After": RETRY_AFTER_SECONDS})
+
+
+def log_store_error(error: StoreError, request_id: str | None) -> None:
+    """What the store said, for the operator."""
+    logger.error("store_error", extra={"request_id": request_id, "code": error.code, "cause": str(error)})
 
 
 def _http(error: HTTPException) -> Response:
@@ -96,4 +99,4 @@ def _http(error: HTTPException) -> Response:
 
 def _unexpected(error: Exception) -> Response:
     logger.error("unexpected_error", extra={"request_id": g.get("request_id")}, exc_info=error)
-    return problem("internal_error", "this should not have happened; it was logged under the request_id")
+    return problem(*told(error))

@@ -161,6 +161,16 @@ class Choice(Coded, fields.String):
         raise flawed("invalid_choice", f"{quoted(value)} is none of {', '.join(self.words)}{hint}")
 
 
+class Truth(Coded, fields.Boolean):
+    """True or false, and nothing that only means it."""
+
+    def read(self, value: object) -> bool:
+        """The truth value."""
+        if not isinstance(value, bool):
+            raise flawed("wrong_type", "this is true or false, without quotes")
+        return value
+
+
 class IsoDate(Coded, fields.Date):
     """A day as YYYY-MM-DD that exists in the calendar."""
 

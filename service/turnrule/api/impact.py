@@ -8,7 +8,6 @@ the greatest `after` that was read.
 from __future__ import annotations
 
 import itertools
-import logging
 from collections.abc import Iterator
 
 from flask import Blueprint, Response, g
@@ -17,7 +16,6 @@ from marshmallow import fields
 from turnrule.actions.answers import Json, moment
 from turnrule.actions.impact import Differ, ImpactDone, ImpactLine, ImpactSoFar, impact
 from turnrule.actions.impact_lines import Concerned, Deciding, Standing
-from turnrule.actions.numbers import write_exact
 from turnrule.actions.reading_records import read_release
 from turnrule.actions.requests import ReadRequest
 from turnrule.api.bounds import Within
@@ -25,17 +23,15 @@ from turnrule.api.faults import FaultsError, TooLargeError
 from turnrule.api.fields import Choice, WholeNumber
 from turnrule.api.json_reading import read_json
 from turnrule.api.keeping_out import caller, desk, needs_key
+from turnrule.api.lines import NDJSON, Line, as_stream
 from turnrule.api.problems import ParameterFault, ProblemError
 from turnrule.api.queries import read_query
 from turnrule.api.shapes import Shape
 from turnrule.api.verdict_schemas import read_request
 from turnrule.judging.faults import Fault, PartError
 
-logger = logging.getLogger("turnrule.api")
 blueprint = Blueprint("impact", __name__)
 
-NDJSON = "application/x-ndjson"
-_CHUNK = 16 * 1024
 _GREATEST_NUMBER = 2**31 - 1
 
 Step = ImpactLine | ImpactSoFar | ImpactDone
@@ -104,25 +100,12 @@ def read_stored(body: bytes) -> ReadRequest:
 
 
 def streamed(steps: Iterator[Step], request_id: str) -> Iterator[bytes]:
-    """The lines of a walk in chunks; a line that says how far it is where there was nothing else to tell.
-
-    Whatever breaks the walk is logged and handed on: the server then lets go of the connection, and no line says
-    that it is done.
-    """
-    chunk: list[bytes] = []
-    held = 0
-    try:
-        for step in steps:
-            if not isinstance(step, ImpactSoFar) or not chunk:
-                line = write_exact(_document(step)) + b"\n"
-                chunk.append(line)
-                held += len(line)
-            if held >= _CHUNK or not isinstance(step, ImpactLine):
-                yield b"".join(chunk)
-                chunk, held = [], 0
-    except Exception:
-        logger.exception("stream_broken", extra={"request_id": request_id})
-        raise
+    """The lines of a walk in chunks; a line that says how far it is where there was nothing else to tell."""
+    lines = (
+        Line(_document(step), at_once=isinstance(step, ImpactDone), how_far=isinstance(step, ImpactSoFar))
+        for step in steps
+    )
+    return as_stream(lines, request_id)
 
 
 def _document(step: Step) -> Json:
@@ -144,9 +127,9 @@ def line_document(line: ImpactLine) -> Json:
     before, after = line.before, line.after
     return {
         "after": line.verdict.sequence,
-        **_about(line.verdict),
+        **about_document(line.verdict),
         "verdict": _both(before.ruling, after and after.ruling),
-        "governing": _both(_deciding(before.governing), after and _deciding(after.governing)),
+        "governing": _both(deciding_document(before.governing), after and deciding_document(after.governing)),
         "cut_allowed": _both(before.cut_allowed, after and after.cut_allowed),
         "most_total_cut": _both(before.most_total_cut, after and after.most_total_cut),
         "checks": [
@@ -165,7 +148,8 @@ def _both(before: object, after: object) -> Json:
     return {"before": before, "after": after}
 
 
-def _about(verdict: Concerned) -> Json:
+def about_document(verdict: Concerned) -> Json:
+    """The stored verdict that a line is about."""
     asked = verdict.application
     application = asked and {
         "make": asked.make,
@@ -187,7 +171,8 @@ def _about(verdict: Concerned) -> Json:
     }
 
 
-def _deciding(governing: Deciding | None) -> Json | None:
+def deciding_document(governing: Deciding | None) -> Json | None:
+    """The check that decides a verdict."""
     if governing is None:
         return None
     return {

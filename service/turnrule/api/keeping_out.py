@@ -25,9 +25,10 @@ NEEDED_SCOPES = "needed_scopes"
 
 
 def desk() -> Desk:
-    """The desk that this application works with."""
+    """The desk that this application works with, as the caller of this request stands at it."""
     held: Desk = current_app.extensions["turnrule.desk"]
-    return held
+    key: Key | None = g.get("key")
+    return held if key is None else held.of(key.site)
 
 
 def caller() -> Key:

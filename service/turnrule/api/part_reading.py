@@ -6,15 +6,18 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from turnrule.actions.requests import AskedLathe, Dimensions
 from turnrule.judging.lengths import EXACT, MM_PER_INCH
 from turnrule.judging.parts import (
     Application,
     AskedCut,
+    CutMade,
     EarlierReading,
     Instrument,
     Part,
     Readings,
     ReportedFinding,
+    Services,
 )
 from turnrule.judging.words import Face, Kind, RunoutPlace, Stage, Unit, Zero
 
@@ -63,10 +66,38 @@ def part_of(values: Values) -> Part:
         findings=tuple(_finding(found, lengths) for found in values.get("findings", ())),
         instrument=_instrument(values, lengths),
         cut=_cut(values, lengths),
-        lathe=values["lathe"]["kind"] if "lathe" in values else None,
+        cut_made=_cut_made(values, lengths),
+        lathe=values.get("lathe", {}).get("kind"),
         odometer_km=_kilometres(values.get("vehicle", {}).get("odometer")),
         history=tuple(_earlier(earlier, lengths, kind) for earlier in values.get("history", ())),
+        new=_earlier(values["when_new"], lengths, kind) if "when_new" in values else None,
+        services=_services(values.get("services")),
     )
+
+
+def lathe_of(values: Values) -> AskedLathe | None:
+    """The lathe that a request names by its profile, if it does."""
+    given = values.get("lathe", {})
+    return AskedLathe(given["profile"], given.get("revision")) if "profile" in given else None
+
+
+def dimensions_of(values: Values) -> Dimensions | None:
+    """The dimensions of the part beside its size, if they are given."""
+    given = values.get("dimensions")
+    if given is None:
+        return None
+    lengths = Lengths(values["unit"])
+    return Dimensions(
+        outer_diameter=lengths.maybe(given, "outer_diameter"),
+        inner_diameter=lengths.maybe(given, "inner_diameter"),
+        width=lengths.maybe(given, "width"),
+        air_gap=lengths.maybe(given, "air_gap") or Decimal(0),
+    )
+
+
+def roughness_of(values: Values) -> Decimal | None:
+    """The Ra that is wanted, in mm."""
+    return _roughness(values.get("wanted_roughness"))
 
 
 def _readings(values: Values, lengths: Lengths, kind: Kind) -> Readings:
@@ -124,6 +155,13 @@ def _cut(values: Values, lengths: Lengths) -> AskedCut | None:
     )
 
 
+def _cut_made(values: Values, lengths: Lengths) -> CutMade | None:
+    given = values.get("cut_made")
+    if given is None:
+        return None
+    return CutMade(lengths.maybe(given, "inboard"), lengths.maybe(given, "outboard"), lengths.maybe(given, "depth"))
+
+
 def _kilometres(distance: Values | None) -> Decimal | None:
     if distance is None:
         return None
@@ -137,6 +175,18 @@ def _roughness(given: Values | None) -> Decimal | None:
         return None
     micrometres = given["value"] if given["unit"] == "um" else EXACT.multiply(given["value"], UM_PER_MICROINCH)
     return EXACT.multiply(micrometres, _UM_PER_MM)
+
+
+def _services(given: Values | None) -> Services | None:
+    if given is None:
+        return None
+    last = _kilometres(given.get("last"))
+    at = (_kilometres(one) for one in given.get("at", ()))
+    return Services(
+        interval_km=_kilometres(given.get("interval")),
+        from_km=Decimal(0) if last is None else last,
+        at_km=tuple(one for one in at if one is not None),
+    )
 
 
 def _earlier(earlier: Values, lengths: Lengths, kind: Kind) -> EarlierReading:

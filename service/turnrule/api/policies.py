@@ -3,26 +3,43 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 
 from flask import Blueprint, Response
-from marshmallow import ValidationError
 
-from turnrule.actions.answers import Json, moment
 from turnrule.actions.numbers import write_exact
-from turnrule.actions.policies import PolicyView, policy_revisions, read_policy, require_own, write_policy
+from turnrule.actions.policies import (
+    PolicyView,
+    list_policies,
+    policy_revisions,
+    read_policy,
+    require_own,
+    write_policy,
+)
+from turnrule.actions.policy_changes import compared_with, policy_changes
 from turnrule.api import queries
 from turnrule.api.answering import cursor_for, etag_of, json_response, kept_response, page_of, parts_of, require_match
 from turnrule.api.bodies import json_body
-from turnrule.api.faults import FaultsError, faults_in
-from turnrule.api.json_reading import read_json
 from turnrule.api.keeping_out import caller, desk, needs_key
-from turnrule.api.policy_shapes import POLICY
-from turnrule.api.problems import ProblemError
+from turnrule.api.policy_documents import changes_document, policy_document, policy_in_short
+from turnrule.api.policy_shapes import read_policy_body
+from turnrule.api.problems import ParameterFault, ProblemError
 from turnrule.api.request_shapes import CODE
 from turnrule.store.port import NameTakenError
 
 blueprint = Blueprint("policies", __name__)
+
+
+@blueprint.get("/v1/policies")
+@needs_key()
+def list_known() -> Response:
+    """List the policies, those of the pack and those of the store, by name."""
+    query = queries.read_query(queries.NAMES)
+    after = str(parts_of(query["after"], str)[0]) if "after" in query else ""
+    limit: int = query["limit"]
+    views = list_policies(desk(), after=after, limit=limit + 1)
+    page = views[:limit]
+    cursor = cursor_for(page[-1].name) if len(views) > limit else None
+    return page_of([policy_in_short(view) for view in page], cursor)
 
 
 @blueprint.get("/v1/policies/<name>")
@@ -36,7 +53,9 @@ def read(name: str) -> Response:
     view = read_policy(desk(), name, query.get("revision"))
     if view is None:
         raise ProblemError("not_found", "there is no such policy or revision")
-    return kept_response(_content(view), immutable="revision" in query and not view.from_pack)
+    # What is on with a place is what the pack holds of it; all else of a stored revision never changes.
+    fixed = not view.from_pack and not view.effective.jurisdictions
+    return kept_response(_content(view), immutable="revision" in query and fixed)
 
 
 @blueprint.get("/v1/policies/<name>/revisions")
@@ -51,7 +70,30 @@ def revisions(name: str) -> Response:
         raise ProblemError("not_found", "there is no such policy")
     page = views[:limit]
     cursor = cursor_for(page[-1].revision) if len(views) > limit else None
-    return page_of([_document(view) for view in page], cursor)
+    return page_of([policy_document(view, desk().pack.catalogue) for view in page], cursor)
+
+
+@blueprint.get("/v1/policies/<name>/changes")
+@needs_key()
+def changes(name: str) -> Response:
+    """Tell in words what holds otherwise than under an earlier revision, or than under another policy."""
+    query = queries.read_query(queries.POLICY_CHANGES)
+    new = _view(name, query.get("revision"))
+    against, since = query.get("against"), query.get("since")
+    old = compared_with(desk(), new, against, since)
+    if old is None and against not in {None, name}:
+        raise ProblemError("not_found", f"there is no policy {against}, or no such revision of it")
+    if old is None:
+        detail = f"since is a revision of {name} before {new.revision}; another policy is named by against"
+        raise ProblemError("invalid_parameters", detail, [ParameterFault("since", "out_of_range", detail)])
+    return kept_response(write_exact(changes_document(policy_changes(desk(), old, new))))
+
+
+def _view(name: str, revision: int | None) -> PolicyView:
+    view = read_policy(desk(), name, revision)
+    if view is None:
+        raise ProblemError("not_found", f"there is no policy {name}, or no such revision of it")
+    return view
 
 
 @blueprint.put("/v1/policies/<name>")
@@ -65,7 +107,7 @@ def write(name: str) -> Response:
     require_own(desk(), name)
     before = read_policy(desk(), name)
     require_match(_content(before) if before is not None else None)
-    document = _read(body)
+    document = read_policy_body(body)
     try:
         view = write_policy(desk(), name, document, caller(), over=before)
     except NameTakenError:
@@ -75,67 +117,5 @@ def write(name: str) -> Response:
     return json_response(content, 201 if before is None else 200, headers)
 
 
-def _read(body: bytes) -> Mapping[str, object]:
-    """The body as it stands, once its shape was checked."""
-    document = read_json(body)
-    try:
-        POLICY.load(document)
-    except ValidationError as error:
-        raise FaultsError(faults_in(error.messages, POLICY)) from None
-    if not isinstance(document, dict):  # pragma: no cover - the shape has seen to it
-        raise TypeError(document)
-    return document
-
-
 def _content(view: PolicyView) -> bytes:
-    return write_exact(_document(view))
-
-
-def _document(view: PolicyView) -> Json:
-    return {
-        "name": view.name,
-        "revision": view.revision,
-        "origin": "pack" if view.from_pack else "store",
-        "inherits": None if view.parent is None else {"name": view.parent[0], "revision": view.parent[1]},
-        "document": dict(view.document),
-        "effective": _effective(view),
-        "written_at": moment(view.written_at) if view.written_at is not None else None,
-        "written_by": view.written_by,
-    }
-
-
-def _effective(view: PolicyView) -> Json:
-    """Every field with what holds, in mm."""
-    policy = view.effective
-    distance = policy.remaining_distance_km
-    return {
-        "unit": "mm",
-        "decision_rule": policy.decision_rule,
-        "instrument": {
-            "resolution": policy.instrument.resolution,
-            "expanded_uncertainty": policy.instrument.expanded_uncertainty,
-            "repeatability": policy.instrument.repeatability,
-        },
-        "minimum_points": policy.minimum_points,
-        "require": sorted(policy.require),
-        "discard_margin": policy.discard_margin,
-        "machining_margin": policy.machining_margin,
-        "wear_allowance": policy.wear_allowance,
-        "derive_machining_limit": policy.derive_machining_limit,
-        "accept_caller_limits": policy.accept_caller_limits,
-        "maximum_runout": policy.maximum_runout,
-        "maximum_thickness_variation": policy.maximum_thickness_variation,
-        "maximum_out_of_round": policy.maximum_out_of_round,
-        "maximum_taper": policy.maximum_taper,
-        "groove_limit": policy.groove_limit,
-        "minimum_cut": policy.minimum_cut,
-        "total_cut": policy.total_cut,
-        "face_balance": policy.face_balance,
-        "axle_difference": policy.axle_difference,
-        "pair_rule": policy.pair_rule,
-        "remaining_distance": None if distance is None else {"value": distance, "unit": "km"},
-        "findings": dict(sorted(policy.findings.items())),
-        "regulations": list(policy.regulations),
-        "limits_review_due": policy.limits_review_due,
-        "calibration_overdue": policy.calibration_overdue,
-    }
+    return write_exact(policy_document(view, desk().pack.catalogue))

@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import ValidationError, fields
 
 from turnrule.api.bounds import Sized, Within, flawed
-from turnrule.api.fields import Choice, Coded, ExactDecimal, Text, WholeNumber
+from turnrule.api.faults import FaultsError, faults_in
+from turnrule.api.fields import Choice, Coded, ExactDecimal, Text, Truth, WholeNumber
+from turnrule.api.json_reading import read_json
+from turnrule.api.life_shapes import Distance
 from turnrule.api.limit_shapes import form, unit_field
-from turnrule.api.request_shapes import CODE, Distance
+from turnrule.api.request_shapes import CODE
 from turnrule.api.shapes import Inner, Shape
 from turnrule.judging.words import DecisionRule, Effect, Overdue, PairRule, Reading
 
 MOST_FINDINGS_RAISED, MOST_REGULATIONS = 200, 100
-
-
-class Truth(Coded, fields.Boolean):
-    """True or false, and nothing that only means it."""
-
-    def read(self, value: object) -> bool:
-        """The truth value."""
-        if not isinstance(value, bool):
-            raise flawed("wrong_type", "this is true or false, without quotes")
-        return value
 
 
 class WordList(Coded, fields.List[str]):
@@ -130,8 +124,25 @@ class PolicyShape(Shape):
         Sized(most=MOST_REGULATIONS),
         metadata={"description": "Laws of the catalogue that hold."},
     )
+    jurisdictions = WordList(
+        Text(63, pattern=CODE),
+        Sized(most=MOST_REGULATIONS),
+        metadata={"description": "Places of which all laws of the catalogue hold, those to come included."},
+    )
     limits_review_due = _choice(Overdue, "What becomes of a verdict under limits past their review date.")
     calibration_overdue = _choice(Overdue, "What becomes of a verdict with a gauge past its calibration date.")
 
 
 POLICY = PolicyShape()
+
+
+def read_policy_body(body: bytes) -> Mapping[str, object]:
+    """The body as it stands, once its shape was checked. Raises `FaultsError` with every fault."""
+    document = read_json(body)
+    try:
+        POLICY.load(document)
+    except ValidationError as error:
+        raise FaultsError(faults_in(error.messages, POLICY)) from None
+    if not isinstance(document, dict):  # pragma: no cover - the shape has seen to it
+        raise TypeError(document)
+    return document

@@ -57,6 +57,9 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
             "Check the address; a key that is bound to a site sees that site's records only.",
         ),
         "method_not_allowed": Problem(405, "The method is not for this address", "Use one of the methods in Allow."),
+        "not_acceptable": Problem(
+            406, "The answer cannot be had in that form", "Ask in Accept for one of the types that detail names."
+        ),
         "pack_policy": Problem(
             409,
             "The policy belongs to the reference pack",
@@ -98,6 +101,11 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
             "Another release came first",
             "Read what the newest release holds, and publish again if it is still called for.",
         ),
+        "not_a_finished_part": Problem(
+            409,
+            "The verdict is not on a finished part",
+            "Have the part judged with stage after_machining, and ask for the certificate of that verdict.",
+        ),
         "stale": Problem(
             412, "The resource has changed since it was read", "Read it again, and send its ETag as If-Match."
         ),
@@ -127,7 +135,23 @@ PROBLEMS: Mapping[str, Problem] = MappingProxyType(
         "policy_not_found": Problem(
             422, "There is no such policy", "Use a name that detail gives, or leave policy out."
         ),
+        "lathe_not_found": Problem(
+            422, "There is no such lathe", "Use a name that detail gives, or write the lathe first."
+        ),
+        "policy_not_for_site": Problem(
+            422,
+            "The site of the key is judged under another policy",
+            "Leave policy out, or name one that inherits from the site's own policy.",
+        ),
         "release_not_found": Problem(422, "There is no such release", "Leave release out for the newest one."),
+        "batch_refused": Problem(
+            422,
+            "Items of a batch that is recorded all or none cannot be taken",
+            "Correct what errors names, each pointer beginning with the place of its item, or leave atomic out.",
+        ),
+        "too_many_items": Problem(
+            422, "So many items are not recorded all or none", "Send them in parts, or leave atomic out."
+        ),
         "idempotency_key_reused": Problem(
             422, "The idempotency key was used with another body", "Use a new key for a new request."
         ),

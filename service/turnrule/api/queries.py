@@ -15,6 +15,7 @@ from turnrule.api.bounds import Within
 from turnrule.api.faults import faults_in
 from turnrule.api.fields import Choice, Instant, IsoDate, Text, WholeNumber
 from turnrule.api.problems import ParameterFault, ProblemError
+from turnrule.api.request_shapes import CODE
 from turnrule.api.shapes import Shape
 from turnrule.judging.words import Axle, Kind, Ruling
 
@@ -42,6 +43,10 @@ class _Page(Shape):
 
 class PageQuery(_Page):
     """A list without filters."""
+
+
+class NamesQuery(_Page):
+    """A list by name, without filters."""
 
 
 class CoverageList(StrEnum):
@@ -111,6 +116,27 @@ class RevisionQuery(Shape):
     )
 
 
+class PolicyChangesQuery(Shape):
+    """Between which revisions of a policy, or of two policies."""
+
+    since = WholeNumber(
+        Within(least=1, most=2**31 - 1),
+        text=True,
+        metadata={
+            "description": "The revision that it is compared with: the one before where left out, and the newest one "
+            "of the policy that `against` names."
+        },
+    )
+    revision = WholeNumber(
+        Within(least=1, most=2**31 - 1),
+        text=True,
+        metadata={"description": "The revision that is told of; the newest where left out."},
+    )
+    against = Text(
+        63, pattern=CODE, metadata={"description": "Another policy that it is compared with, in place of itself."}
+    )
+
+
 class VerdictsQuery(_Page):
     """Filters of the verdicts."""
 
@@ -131,12 +157,21 @@ class VerdictsQuery(_Page):
     )
 
 
+class AxlesQuery(_Page):
+    """Filters of the axle verdicts."""
+
+    site = _name("The site whose key sent the request.", 63)
+    vehicle = _name("The caller's own name for the vehicle.")
+
+
 class NoQuery(Shape):
     """No parameters at all."""
 
 
 PAGE, LIMITS, REVISION, VERDICTS, NONE = PageQuery(), LimitsQuery(), RevisionQuery(), VerdictsQuery(), NoQuery()
-COVERAGE, CHANGES = CoverageQuery(), ChangesQuery()
+COVERAGE, CHANGES, AXLES = CoverageQuery(), ChangesQuery(), AxlesQuery()
+
+POLICY_CHANGES, NAMES = PolicyChangesQuery(), NamesQuery()
 
 
 def read_query(schema: Shape) -> dict[str, Any]:

@@ -3,9 +3,21 @@
 from __future__ import annotations
 
 import re
+from typing import Any
+
+from marshmallow import ValidationError
 
 from turnrule.api.bounds import Sized, Within
-from turnrule.api.fields import Choice, ExactDecimal, IsoDate, NumberList, Text, WholeNumber
+from turnrule.api.faults import Flaw
+from turnrule.api.fields import Choice, ExactDecimal, IsoDate, NumberList, Text, Truth, WholeNumber
+from turnrule.api.life_shapes import (
+    Distance,
+    DrumEarlier,
+    DrumNew,
+    RotorEarlier,
+    RotorNew,
+    ServicesShape,
+)
 from turnrule.api.limit_shapes import (
     LARGEST_FORM,
     DrumFigures,
@@ -21,32 +33,16 @@ from turnrule.api.limit_shapes import (
     year_field,
 )
 from turnrule.api.shapes import Inner, ListOf, Shape, Short
+from turnrule.api.work_shapes import DrumDimensions, RotorDimensions, Roughness, WantedRoughness
 from turnrule.judging.words import Face, Kind, LatheKind, RunoutPlace, Side, Stage, Zero
 
 CODE = re.compile(r"^[a-z][a-z0-9_]{0,62}$")
 """Codes and policy names."""
 
+VERDICT_ID = re.compile(r"^[0-9a-hjkmnp-tv-z]{26}$")
+"""The ids of verdicts."""
+
 LONGEST_TRACK, LONGEST_TRACE, MOST_FINDINGS, LONGEST_HISTORY = 1000, 3600, 50, 100
-LARGEST_ODOMETER = 10_000_000
-
-DISTANCE_UNITS = ("km", "mi")
-ROUGHNESS_UNITS = ("um", "uin")
-
-
-class Distance(Shape):
-    """A distance with its own unit."""
-
-    value = ExactDecimal(
-        required=True, bounds=Within(least=0, most=LARGEST_ODOMETER), metadata={"description": "The distance."}
-    )
-    unit = Choice(DISTANCE_UNITS, required=True, metadata={"description": "Kilometres or miles."})
-
-
-class Roughness(Shape):
-    """A surface roughness Ra with its own unit."""
-
-    value = form("The roughness Ra.", required=True)
-    unit = Choice(ROUGHNESS_UNITS, required=True, metadata={"description": "Micrometres or microinches."})
 
 
 class ApplicationShape(Shape):
@@ -85,6 +81,25 @@ class LatheShape(Shape):
     kind = Choice(LatheKind, required=True, metadata={"description": "Off the vehicle, or on its own hub."})
 
 
+class LatheChoiceShape(Shape):
+    """The lathe that the part is to be cut on: a kind, or one of the lathes that were written."""
+
+    kind = Choice(LatheKind, metadata={"description": "Off the vehicle, or on its own hub."})
+    profile = Text(63, pattern=CODE, metadata={"description": "The name of a lathe; passes are planned for it."})
+    revision = WholeNumber(
+        Within(least=1, most=2**31 - 1), metadata={"description": "Its revision; the newest where left out."}
+    )
+
+    def load(self, data: object, **_options: object) -> dict[str, Any]:
+        """The values of the fields, where the lathe is named in one way."""
+        values = super().load(data)
+        if ("kind" in values) == ("profile" in values):
+            raise ValidationError({"_schema": [Flaw("kind_or_profile", "give either the kind or the profile")]})
+        if "revision" in values and "profile" not in values:
+            raise ValidationError({"revision": [Flaw("revision_without_profile", "a revision is that of a profile")]})
+        return values
+
+
 class RotorGrooves(Shape):
     """The deepest groove of each friction face."""
 
@@ -116,27 +131,27 @@ class DrumCut(Shape):
     zero = Choice(Zero, metadata={"description": _ZERO})
 
 
+class RotorCutMade(Shape):
+    """The cut that a finished rotor was given, counted as a cut that is asked for: below the thinnest place."""
+
+    inboard = form("Depth taken off the inboard face.", required=True)
+    outboard = form("Depth taken off the outboard face.", required=True)
+
+
+class DrumCutMade(Shape):
+    """The cut that a finished drum was given, counted as a cut that is asked for: beyond the widest place."""
+
+    depth = form("Depth taken on the radius; it counts twice on the diameter.", required=True)
+
+
+_CUT_MADE = "After machining only: the cut that was made. The policy's bounds of a cut are held against it."
+
+
 class VehicleShape(Shape):
     """The vehicle as the caller knows it."""
 
     label = Text(80, metadata={"description": "The caller's own name for the vehicle."})
     odometer = Inner(Distance, metadata={"description": "What the odometer shows today."})
-
-
-class RotorEarlier(Shape):
-    """An earlier reading of the same rotor."""
-
-    thickness = size("The least thickness then.", required=True)
-    odometer = Inner(Distance, required=True, metadata={"description": "What the odometer showed then."})
-    date = IsoDate(metadata={"description": "The day of that reading."})
-
-
-class DrumEarlier(Shape):
-    """An earlier reading of the same drum."""
-
-    diameter = size("The greatest diameter then.", required=True)
-    odometer = Inner(Distance, required=True, metadata={"description": "What the odometer showed then."})
-    date = IsoDate(metadata={"description": "The day of that reading."})
 
 
 def track(description: str) -> NumberList:
@@ -163,17 +178,38 @@ class _Request(Shape):
         metadata={"description": "What was seen on the part: codes, or objects that say more."},
     )
     instrument = Inner(InstrumentShape, metadata={"description": "The gauge that the sizes were read with."})
-    lathe = Short(LatheShape, "kind", metadata={"description": "The lathe that the part is to be cut on."})
+    lathe = Short(LatheChoiceShape, "kind", metadata={"description": "The lathe that the part is to be cut on."})
+    wanted_roughness = Inner(
+        WantedRoughness,
+        metadata={"description": "The finish that is wanted; the feed of the last pass is chosen by it."},
+    )
     policy = Text(
         63,
         pattern=CODE,
-        metadata={"description": "The name of the policy to judge under; default where left out."},
+        metadata={
+            "description": "The name of the policy to judge under; that of the key's site, or default, where left out."
+        },
     )
     release = WholeNumber(
         Within(least=1, most=2**31 - 1), metadata={"description": "The release to judge under; else the newest."}
     )
     reference = Text(80, metadata={"description": "The caller's own job number."})
     vehicle = Inner(VehicleShape, metadata={"description": "The vehicle as the caller knows it."})
+    stored_history = Truth(
+        metadata={
+            "description": "True: earlier readings are drawn from stored verdicts on the same part as well; this "
+            "needs vehicle.label, vehicle.odometer, application and side."
+        }
+    )
+    services = Inner(ServicesShape, metadata={"description": "When the vehicle is serviced; those reached are told."})
+    before = Text(
+        26,
+        pattern=VERDICT_ID,
+        metadata={
+            "description": "After machining only: the id of the verdict on the same part before it was machined, which "
+            "this key may see. What was taken by the two readings is held against the cut that was made."
+        },
+    )
 
 
 class RotorRequest(_Request):
@@ -193,14 +229,19 @@ class RotorRequest(_Request):
         metadata={"description": "Indicator readings of the outboard face at equal angles; outboard is positive."},
     )
     runout_read_on = Choice(RunoutPlace, metadata={"description": "Where it was read; the vehicle where left out."})
+    dimensions = Inner(
+        RotorDimensions, metadata={"description": "The friction ring, for the times of the passes and for heat."}
+    )
     groove_depth = Inner(RotorGrooves, metadata={"description": "The deepest groove of each friction face."})
     cut = Inner(RotorCut, metadata={"description": "The cut asked for; one is planned where it is left out."})
+    cut_made = Inner(RotorCutMade, metadata={"description": _CUT_MADE})
     limits = Inner(RotorFigures, metadata={"description": "The caller's own limits, for a part that the store lacks."})
     history = ListOf(
         Inner(RotorEarlier),
         Sized(most=LONGEST_HISTORY),
         metadata={"description": "Earlier readings of the same part."},
     )
+    when_new = Inner(RotorNew, metadata={"description": "The part when it was new; the wear line then starts there."})
 
 
 class DrumRequest(_Request):
@@ -209,11 +250,14 @@ class DrumRequest(_Request):
     kind = kind_field(Kind.DRUM, Kind.PARKING_DRUM)
     diameter = track("Diameters of one track, at equal angles.")
     diameter_inner = track("Diameters of a second track, nearer the closed end.")
+    dimensions = Inner(DrumDimensions, metadata={"description": "The wall, for the times of the passes and for heat."})
     groove_depth = Short(DrumGroove, "depth", metadata={"description": "The deepest groove, on the radius."})
     cut = Inner(DrumCut, metadata={"description": "The cut asked for; one is planned where it is left out."})
+    cut_made = Inner(DrumCutMade, metadata={"description": _CUT_MADE})
     limits = Inner(DrumFigures, metadata={"description": "The caller's own limits, for a part that the store lacks."})
     history = ListOf(
         Inner(DrumEarlier),
         Sized(most=LONGEST_HISTORY),
         metadata={"description": "Earlier readings of the same part."},
     )
+    when_new = Inner(DrumNew, metadata={"description": "The part when it was new; the wear line then starts there."})

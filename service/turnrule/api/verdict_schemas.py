@@ -16,11 +16,11 @@ from marshmallow import ValidationError
 from turnrule.actions.requests import ReadRequest
 from turnrule.api.faults import FaultsError, faults_in
 from turnrule.api.limits_schemas import figure_faults, limit_set, named_kind, unit_faults
-from turnrule.api.part_reading import part_of
+from turnrule.api.part_reading import dimensions_of, lathe_of, part_of, roughness_of
 from turnrule.api.request_shapes import DrumRequest, RotorRequest
 from turnrule.api.shapes import Shape
-from turnrule.judging.faults import Fault
-from turnrule.judging.words import Kind
+from turnrule.judging.faults import Fault, not_finished
+from turnrule.judging.words import Kind, Stage
 
 ROTOR_REQUEST, DRUM_REQUEST = RotorRequest(), DrumRequest()
 
@@ -70,10 +70,15 @@ def _request(values: Mapping[str, Any]) -> ReadRequest:
     return ReadRequest(
         part=part_of(values),
         caller=limit_set(kind, unit, given) if given is not None else None,
-        policy=values.get("policy", "default"),
+        policy=values.get("policy"),
         release=values.get("release"),
         reference=values.get("reference"),
         vehicle=values.get("vehicle", {}).get("label"),
+        lathe=lathe_of(values),
+        dimensions=dimensions_of(values),
+        wanted_roughness=roughness_of(values),
+        stored_history=values.get("stored_history", False),
+        before=values.get("before"),
     )
 
 
@@ -81,8 +86,25 @@ def _together(values: Mapping[str, Any]) -> Iterator[Fault]:
     """What the fields of a well-shaped request show together: slips of the unit, limits that contradict."""
     kind, unit = values["kind"], values["unit"]
     yield from unit_slips(kind, values)
+    if "before" in values and values.get("stage") is not Stage.AFTER_MACHINING:
+        yield not_finished("before")
+    if values.get("stored_history", False):
+        yield from _whose_history(values)
     if "limits" in values:
         yield from figure_faults(kind, unit, values["limits"], "/limits")
+
+
+def _whose_history(values: Mapping[str, Any]) -> Iterator[Fault]:
+    """What is missing to tell which stored verdicts are about the same part."""
+    vehicle = values.get("vehicle", {})
+    for pointer, there in (
+        ("/vehicle/label", "label" in vehicle),
+        ("/vehicle/odometer", "odometer" in vehicle),
+        ("/application", "application" in values),
+        ("/side", "side" in values),
+    ):
+        if not there:
+            yield Fault(pointer, "missing", "stored_history needs it to know the part again; give it too")
 
 
 def unit_slips(kind: Kind, values: Mapping[str, Any]) -> Iterator[Fault]:
@@ -93,4 +115,5 @@ def unit_slips(kind: Kind, values: Mapping[str, Any]) -> Iterator[Fault]:
         sizes += [(f"/{track}/{index}", size) for index, size in enumerate(values.get(track, ()))]
     sizes += [("/marking", values["marking"])] if "marking" in values else []
     sizes += [(f"/history/{index}/{name}", earlier[name]) for index, earlier in enumerate(values.get("history", ()))]
+    sizes += [(f"/when_new/{name}", values["when_new"][name])] if "when_new" in values else []
     yield from unit_faults(kind, values["unit"], sizes)

@@ -6,21 +6,17 @@ from typing import Any
 
 from flask import Blueprint, Response, current_app
 
-from turnrule.actions.judging_parts import Judged, Sent, earlier, further_faults, judge_part
+from turnrule.actions.judging_parts import Judged, Sent, earlier, judge_part
 from turnrule.actions.reading_records import list_verdicts, read_verdict
-from turnrule.actions.refusals import RefusedError
-from turnrule.actions.requests import ReadRequest
 from turnrule.api import queries
 from turnrule.api.answering import cursor_for, json_response, kept_response, page_of, parts_of
 from turnrule.api.bodies import idempotency_key, json_body
 from turnrule.api.documents import verdict_line, whole_verdict
-from turnrule.api.faults import FaultsError
 from turnrule.api.json_reading import read_json
 from turnrule.api.keeping_out import caller, desk, needs_key
 from turnrule.api.metrics import Metrics
 from turnrule.api.problems import ProblemError
-from turnrule.api.verdict_schemas import read_request
-from turnrule.judging.faults import Fault
+from turnrule.api.whole_reading import read_wholly
 from turnrule.store.port import VerdictQuery
 
 blueprint = Blueprint("verdicts", __name__)
@@ -34,37 +30,8 @@ def judge() -> Response:
     sent = Sent(caller(), json_body(), idempotency_key())
     judged = earlier(desk(), sent)
     if judged is None:
-        judged = judge_part(desk(), _read(sent.body), sent)
+        judged = judge_part(desk(), read_wholly(desk(), read_json(sent.body)), sent)
     return _answered(judged)
-
-
-def _read(body: bytes) -> ReadRequest:
-    """The request that a body makes, or all faults of its shape, and with them what the catalogue has to say."""
-    document = read_json(body)
-    try:
-        return read_request(document)
-    except FaultsError as error:
-        raise FaultsError([*error.faults, *_beside(error, document)]) from None
-
-
-def _beside(error: FaultsError, document: object) -> list[Fault]:
-    """Further faults of a faulty request, without those that only echo a fault that was told already."""
-    if error.partial is None:
-        return []
-    try:
-        further = further_faults(desk(), error.partial)
-    except RefusedError as refusal:
-        further = refusal.faults
-    told = [fault.pointer for fault in error.faults]
-    return [fault for fault in further if not _echoes(fault, told, document)]
-
-
-def _echoes(fault: Fault, told: list[str], document: object) -> bool:
-    """True where a fault stands at, above or below one that was told, or misses what was there and unreadable."""
-    if fault.pointer == "/application" and isinstance(document, dict):
-        return not document.keys().isdisjoint({"application", "limits", "marking"})
-    at = f"{fault.pointer}/"
-    return any(f"{pointer}/".startswith(at) or at.startswith(f"{pointer}/") for pointer in told)
 
 
 def _answered(judged: Judged) -> Response:

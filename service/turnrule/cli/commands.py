@@ -5,14 +5,22 @@ from __future__ import annotations
 import click
 
 import turnrule
+from turnrule.cli.axle import axle
+from turnrule.cli.certificates import certificate
 from turnrule.cli.contract import openapi
 from turnrule.cli.demo import demo
 from turnrule.cli.judging import judge
 from turnrule.cli.keys import keys
+from turnrule.cli.lathes import lathe
 from turnrule.cli.limits import limits
 from turnrule.cli.packing import pack
+from turnrule.cli.policies import policy
+from turnrule.cli.quote import quote_check
 from turnrule.cli.releases import release
+from turnrule.cli.reports import report
 from turnrule.cli.serving import serve
+from turnrule.cli.setup import setup_check
+from turnrule.cli.sites import site
 from turnrule.cli.storing import store
 
 _HELP = """Limits for worn brake rotors and drums, and verdicts on measurements.
@@ -29,5 +37,23 @@ def main() -> None:
     """The command and its groups."""
 
 
-for command in (demo, serve, judge, limits, release, keys, pack, store, openapi):
+for command in (
+    demo,
+    serve,
+    judge,
+    axle,
+    certificate,
+    setup_check,
+    quote_check,
+    limits,
+    release,
+    report,
+    policy,
+    site,
+    lathe,
+    keys,
+    pack,
+    store,
+    openapi,
+):
     main.add_command(command)

@@ -12,16 +12,18 @@ from dataclasses import replace
 from pathlib import Path
 
 import click
+import orjson
 
-from turnrule.actions.answers import Answer, answer_of
+from turnrule.actions.answers import Answer
 from turnrule.actions.desk import Desk
-from turnrule.actions.judging_parts import reach
+from turnrule.actions.judging_parts import answer_to, reach
 from turnrule.actions.refusals import RefusedError
 from turnrule.api.demo import load_demo_limits
 from turnrule.api.faults import FaultsError, TooLargeError
 from turnrule.api.json_reading import read_json
 from turnrule.api.verdict_schemas import read_request
 from turnrule.cli.exits import Exit, exit_for, fault_lines, guarded, say
+from turnrule.cli.passes_table import heat_lines, passes_lines
 from turnrule.cli.tables import verdict_table
 from turnrule.judging.faults import PartError
 from turnrule.judging.verdict import Verdict
@@ -45,7 +47,7 @@ def judge(files: Sequence[Path], on: datetime.datetime | None, *, table: bool) -
     """
     rulings = []
     refused = False
-    with _desk(read_settings(os.environ)) as desk:
+    with judging_desk(read_settings(os.environ)) as desk:
         for file in files:
             try:
                 verdict, answer = _judge_one(desk, file, on)
@@ -58,8 +60,13 @@ def judge(files: Sequence[Path], on: datetime.datetime | None, *, table: bool) -
                 say(f"{file}: refused: {error}")
                 continue
             rulings.append(verdict.ruling)
-            click.echo(verdict_table(str(file), answer) if table else answer.content.decode())
+            click.echo(_table(str(file), answer) if table else answer.content.decode())
     sys.exit(Exit.REFUSED if refused else exit_for(rulings))
+
+
+def _table(name: str, answer: Answer) -> str:
+    told = orjson.loads(answer.content)
+    return verdict_table(name, answer, (*passes_lines(told), *heat_lines(told)))
 
 
 def _judge_one(desk: Desk, file: Path, on: datetime.datetime | None) -> tuple[Verdict, Answer]:
@@ -67,12 +74,11 @@ def _judge_one(desk: Desk, file: Path, on: datetime.datetime | None) -> tuple[Ve
     request = read_request(read_json(raw))
     at = desk.clock() if on is None else on.replace(tzinfo=datetime.UTC)
     reached = reach(desk, request, at)
-    answer = answer_of(reached.verdict, request.part, reached.source, reached.basis, id=desk.make_id(at), judged_at=at)
-    return reached.verdict, answer
+    return reached.verdict, answer_to(request, reached, desk.make_id(at), at)
 
 
 @contextlib.contextmanager
-def _desk(settings: Settings) -> Iterator[Desk]:
+def judging_desk(settings: Settings) -> Iterator[Desk]:
     """The desk over the store that there is, or over a passing one with the demo's limits."""
     if not settings.is_embedded or Path(settings.database).exists():
         yield open_desk(settings)

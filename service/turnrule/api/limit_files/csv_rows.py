@@ -7,7 +7,7 @@ stands behind it could be trusted.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from typing import BinaryIO
 
 from turnrule.actions.file_rows import RowFault
@@ -22,6 +22,7 @@ setting of the whole process; so no answer here depends on what else runs in it.
 
 _SEPARATORS = (",", ";", "\t")
 _FEWEST_KNOWN = 2
+_TEMPLATE = "'turnrule limits template' writes one that does"
 _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = (b"\xff\xfe", b"\xfe\xff")
 _NEVER_CLOSED = "a quote that begins a cell here is never closed; nothing behind it could be read"
@@ -33,12 +34,13 @@ class CsvTable:
     Raises `UnreadableError`, here and while it is read.
     """
 
-    def __init__(self, file: BinaryIO) -> None:
+    def __init__(self, file: BinaryIO, known: Container[str] = BY_NAME, written_by: str = _TEMPLATE) -> None:
+        """`known` are the names of columns by which a header is told, `written_by` says where to get one."""
         self._lines = _Lines(file)
         first = next(self._lines, "")
         if not first.strip():
             raise unreadable(1, "empty_file", "the first row is blank; it holds the names of the columns")
-        separator, self.names = _header(first)
+        separator, self.names = _header(first, known, written_by)
         self._reader = csv.reader(self._lines, delimiter=separator, strict=True)
 
     def __iter__(self) -> Iterator[tuple[int, Sequence[Cell] | RowFault]]:
@@ -66,7 +68,7 @@ def _ragged(number: int, cells: Sequence[str], width: int) -> RowFault:
     return RowFault(number, "", "", "ragged_row", remedy)
 
 
-def _header(first: str) -> tuple[str, list[str]]:
+def _header(first: str, known: Container[str], written_by: str) -> tuple[str, list[str]]:
     """The separator under which the first line names columns, and the names. Raises `UnreadableError`."""
     found = {}
     for separator in _SEPARATORS:
@@ -74,13 +76,10 @@ def _header(first: str) -> tuple[str, list[str]]:
             names = next(csv.reader([first], delimiter=separator, strict=True))
         except csv.Error:
             continue
-        if sum(name in BY_NAME for name in names) >= _FEWEST_KNOWN:
+        if sum(name in known for name in names) >= _FEWEST_KNOWN:
             found[separator] = names
     if len(found) != 1:
-        remedy = (
-            "the first row does not name the columns, set apart by commas, semicolons or tabs; "
-            "'turnrule limits template' writes one that does"
-        )
+        remedy = f"the first row does not name the columns, set apart by commas, semicolons or tabs; {written_by}"
         raise unreadable(1, "no_header", remedy)
     return found.popitem()
 
