@@ -86,7 +86,7 @@ def test_every_command_is_in_the_readme_or_the_guide_and_none_other() -> None:
     )
     for name in known:
         assert f"turnrule {name}" in written, name
-    for first, second in re.findall(r"`turnrule ([a-z]+)(?: ([a-z]+(?:-[a-z]+)*))?", written):
+    for first, second in re.findall(r"`turnrule ([a-z]+(?:-[a-z]+)*)(?: ([a-z]+(?:-[a-z]+)*))?", written):
         assert first in known or f"{first} {second}" in known, (first, second)
 
 

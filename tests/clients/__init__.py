@@ -1,0 +1,1 @@
+"""The worked integrations, built from the contract and run against the real service."""
