@@ -163,6 +163,7 @@ def _whole(response: TestResponse) -> tuple[tuple[tuple[str, str], ...], bytes]:
 def addresses(limits_id: str) -> Iterator[str]:
     """Every address that can be read, the record's own and those that list, by the contract's own table."""
     ids = {"limits_id": limits_id, "number": "1", "code": "entries_differ", "name": "default", "verdict_id": "0" * 26}
+    ids |= {"axle_id": "0" * 26, "site": "North"}
     for operation in OPERATIONS:
         if operation.method == "get" and operation.path != "/metrics":
             yield re.sub(r"\{(\w+)\}", lambda name: ids[name[1]], operation.path)

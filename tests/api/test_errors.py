@@ -152,6 +152,14 @@ def batch(counter: Counter, body: str, kind: str = "text/csv", query: str = "", 
     return counter.send("POST", f"/v1/verdict-batches{query}", body, Content_Type=kind, **headers)
 
 
+def batch_after_another(counter: Counter) -> TestResponse:
+    """An atomic batch under the key of another one."""
+    line = EXAMPLE.replace("\n", " ")
+    assert batch(counter, line, "application/x-ndjson", Idempotency_Key="one").status_code == 200
+    other = line.replace("25.02", "25.03", 1)
+    return batch(counter, other, "application/x-ndjson", "?atomic=true", Idempotency_Key="one")
+
+
 def certified_before_machining(counter: Counter) -> TestResponse:
     """The certificate of a part that was not machined yet."""
     verdict_id = json.loads(counter.judge().data)["id"]
@@ -273,6 +281,8 @@ FAULT_TRIGGERS: dict[str, Trigger] = {
     "doubled_parameter": lambda counter: counter.send("GET", "/v1/limits?make=a&make=b"),
     "invalid_cursor": lambda counter: counter.send("GET", "/v1/limits?after=WzFd"),
     "no_header": lambda counter: batch(counter, "a,b\n1,2\n"),
+    "idempotency_key_reused": batch_after_another,
+    "body_too_large": lambda counter: batch(counter, "x" * 300_000, "application/x-ndjson", "?atomic=true"),
     "no_such_column": lambda counter: batch(counter, "unit,kind,thicknes\nmm,rotor,25\n"),
     "column_twice": lambda counter: batch(counter, "unit,kind,unit\nmm,rotor,mm\n"),
     "empty_file": lambda counter: batch(counter, "\n"),

@@ -106,6 +106,8 @@ def judge_together(desk: Desk, batch: Batch, items: Iterable[Item], spool: Binar
         if count == MOST_TOGETHER:
             raise refused("too_many_items", "", f"at most {MOST_TOGETHER} items are kept all or none; leave atomic out")
         worked = _worked(desk, batch, item)
+        if isinstance(worked.error, StoreError) and not isinstance(worked.error, IdempotencyConflictError):
+            raise worked.error
         if worked.error is not None:
             bad += 1
             wrong += [(item.place, worked.error)] if len(wrong) < most else []

@@ -48,7 +48,7 @@ Document = Mapping[str, Any]
 def certificate_of(record: VerdictRecord) -> bytes:
     """The certificate of a stored verdict. Raises `RefusedError` where the part was not machined yet."""
     if stage_of(record) is not Stage.AFTER_MACHINING:
-        detail = f"verdict {record.id} is on a part before machining; a certificate is of one after it"
+        detail = f"verdict {record.id} is on a part before machining; one with stage after_machining has a certificate"
         raise refused(NOT_FINISHED, "", detail)
     request, answer = read_exact(record.request), read_exact(record.answer)
     document = {

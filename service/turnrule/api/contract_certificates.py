@@ -39,11 +39,6 @@ CERTIFICATE_OPERATIONS = (
                     "record": link(
                         "readVerdict", "The verdict with its request.", verdict_id="$response.body#/verdict/id"
                     ),
-                    "before": link(
-                        "readVerdict",
-                        "The verdict before machining.",
-                        verdict_id="$response.body#/metal_taken/before/id",
-                    ),
                 },
             ),
         ),

@@ -42,6 +42,8 @@ FAULT_CODES: Mapping[str, FaultCode] = MappingProxyType(
         "ragged_row": _beyond("A row has more cells than the header, or fewer."),
         "row_too_long": _beyond("An item of a batch has more bytes than are read; nothing behind it was read."),
         "invalid_quotes": _beyond("The quotes of a row are not closed, or text stands behind them."),
+        "idempotency_key_reused": _beyond("An item of a batch came before under the same key, with another body."),
+        "body_too_large": _beyond("An item of a batch is longer than a request may be."),
         "empty_file": _beyond("A batch in CSV begins with a blank row, or is empty."),
         # the shape
         "missing": _schema("A field that is needed is not there; nothing is assumed in its place."),

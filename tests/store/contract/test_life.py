@@ -9,7 +9,7 @@ import pytest
 
 from tests.store.contract.adapters import Adapter
 from tests.store.entries import draft, rejection, release, withdrawal
-from tests.store.samples import FITS, NOON, key, policy, publish, revision, verdict
+from tests.store.samples import FITS, NOON, axle, key, lathe, policy, publish, revision, site, verdict
 from turnrule.judging.words import Axle, Kind
 from turnrule.store.errors import NothingToPublishError, NotOpenError
 from turnrule.store.limit_records import StoreRules, Verified
@@ -43,6 +43,18 @@ CALLS: dict[str, Callable[[Store], object]] = {
     "keys": lambda store: store.keys(),
     "revoke_key": lambda store: store.revoke_key("x", NOON),
     "publish": lambda store: publish(store, revision()),
+    "save_lathe": lambda store: store.save_lathe(lathe()),
+    "lathe": lambda store: store.lathe("bench_2"),
+    "lathes": lambda store: store.lathes(),
+    "save_site": lambda store: store.save_site(site()),
+    "site": lambda store: store.site("north depot"),
+    "sites": lambda store: store.sites(),
+    "record_axle": lambda store: store.record_axle(axle("a1", "l1", None), [verdict("l1")]),
+    "axle": lambda store: store.axle("a1"),
+    "axles": lambda store: store.axles(),
+    "record_verdicts": lambda store: store.record_verdicts([(verdict(), None)]),
+    "newest_verdicts": lambda store: store.newest_verdicts(VerdictQuery()),
+    "events": lambda store: store.events(),
     "release": lambda store: store.release(),
     "releases": lambda store: store.releases(),
     "limits": lambda store: store.limits(LimitQuery()),
