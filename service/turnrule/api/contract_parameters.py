@@ -19,7 +19,7 @@ from turnrule.api.shapes import Shape
 
 _EXAMPLES: Mapping[str, object] = {
     "answers": "after",
-    "atomic": "true",
+    "atomic": "false",
     "limit": 2,
     "make": "Corvane",
     "model": "Ostrel",
