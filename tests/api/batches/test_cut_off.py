@@ -26,7 +26,7 @@ from turnrule.store.port import Store, VerdictQuery
 from turnrule.store.sqlite import open_sqlite
 
 LINE = " ".join(EXAMPLE.split()).encode() + b"\n"
-MANY = 1500
+MANY = 4000
 
 
 @pytest.fixture
