@@ -68,6 +68,7 @@ def filled(service: DemoService, folder: Path) -> Path:
         "coverage",
         "limits-of-a-drum-entered",
         "lathe-written",
+        "verdict-finished-with-its-cut",
     ):
         service.send(examples()[name])
     office = create_key(service.desk, "fleet", ["policies:write"]).key
